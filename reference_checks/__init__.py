@@ -1,0 +1,1 @@
+"""The outside world against respcalc: printed values, measurements, limits and independent solutions."""

@@ -1,0 +1,105 @@
+"""Certification tests of elements: what the test draws in, how long a bed lasts, what bed just passes."""
+
+from __future__ import annotations
+
+from scipy.optimize import brentq
+
+from respcalc.models import affinity, breakthrough, capacity, humidity, rate
+from respcalc.vapours import find_vapour
+from respcalc.workplace import mass_from_volume_fraction
+
+__all__ = ["just_passing_mass", "life", "load", "load_at_0_degC"]
+
+ATMOSPHERE = 101325.0
+
+
+def load(
+    *,
+    volume_fraction: float,
+    molar_mass: float,
+    temperature: float,
+    pressure: float,
+    flow_rate: float,
+    worn_time: float,
+) -> float:
+    """Mass of vapour drawn in."""
+    inlet = mass_from_volume_fraction.si(
+        volume_fraction=volume_fraction, molar_mass=molar_mass, temperature=temperature, pressure=pressure
+    )
+    return float(inlet * flow_rate * worn_time)
+
+
+def load_at_0_degC(*, volume_fraction: float, molar_mass: float, flow_rate: float, worn_time: float) -> float:
+    """Wrong on purpose: the molar volume of 0 degC."""
+    return volume_fraction * flow_rate * worn_time / 22.414e-3 * molar_mass
+
+
+def life(
+    *,
+    vapour: str,
+    volume_fraction: float,
+    flow_rate: float,
+    temperature: float,
+    relative_humidity: float,
+    exit_concentration: float,
+    sorbent_mass: float,
+    face_area: float,
+) -> float:
+    """Predicted time of a bed of the default carbon: exact breakthrough time, halved as the humidity rule says."""
+    found = find_vapour(vapour)
+    polarization, molar_mass = found.molar_polarization.value, found.molar_mass.value
+    exit_fraction = exit_concentration / volume_fraction
+    held = capacity.dubinin_radushkevich_capacity.si(
+        temperature=temperature,
+        saturation_pressure=found.saturation_pressure(temperature).value,
+        partial_pressure=volume_fraction * ATMOSPHERE,
+        micropore_volume=0.454e-3,
+        liquid_density=found.liquid_density(temperature).value,
+        characteristic_energy=19.7e3,
+        affinity_coefficient=affinity.affinity_least.si(molar_polarization=polarization),
+    )
+    rate_coefficient = rate.wood_stampfer_rate.si(
+        superficial_velocity=flow_rate / face_area,
+        molar_polarization=polarization,
+        exit_fraction=max(exit_fraction, rate.wood_stampfer_exit_floor.si(molar_polarization=polarization)),
+    )
+    dry = breakthrough.bohart_adams_time.si(
+        capacity=held,
+        sorbent_mass=sorbent_mass,
+        mass_concentration=mass_from_volume_fraction.si(
+            volume_fraction=volume_fraction, molar_mass=molar_mass, temperature=temperature, pressure=ATMOSPHERE
+        ),
+        flow_rate=flow_rate,
+        bulk_density=450.0,
+        rate_coefficient=rate_coefficient,
+        exit_fraction=exit_fraction,
+    )
+    return float(dry * humidity.humidity_rule.si(relative_humidity=relative_humidity))
+
+
+def just_passing_mass(
+    *,
+    vapour: str,
+    volume_fraction: float,
+    flow_rate: float,
+    temperature: float,
+    relative_humidity: float,
+    exit_concentration: float,
+    least_life: float,
+    face_area: float,
+) -> float:
+    """Carbon with which the predicted time is the required one."""
+
+    def miss(mass: float) -> float:
+        return least_life - life(
+            vapour=vapour,
+            volume_fraction=volume_fraction,
+            flow_rate=flow_rate,
+            temperature=temperature,
+            relative_humidity=relative_humidity,
+            exit_concentration=exit_concentration,
+            sorbent_mass=mass,
+            face_area=face_area,
+        )
+
+    return float(brentq(miss, 1e-3, 5.0, xtol=1e-9))

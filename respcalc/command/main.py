@@ -1,0 +1,114 @@
+"""Two commands: a plan becomes a schedule, and a vapour shows what is known of it.
+
+Exit codes: 0 done, 2 bad input, 3 done but some task was refused.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import textwrap
+from collections.abc import Sequence
+
+from respcalc.core.errors import PlanError, RespcalcError, UnitsError
+from respcalc.core.vocabulary import read
+from respcalc.estimate import SHORT_CAUTION
+from respcalc.schedule import Schedule, demo_plan, make_schedule, read_plan, spell_out, write_documents
+from respcalc.vapours import describe_vapour, find_vapour
+
+__all__ = ["BAD_INPUT", "DONE", "SOME_REFUSED", "main"]
+
+DONE, BAD_INPUT, SOME_REFUSED = 0, 2, 3
+_WIDTH = 100
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="python -m respcalc",
+        description="Change schedules for organic-vapour respirator cartridges.",
+        epilog=SHORT_CAUTION,
+    )
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    schedule = commands.add_parser(
+        "schedule", help="make a change schedule and its record from a plan file", epilog=SHORT_CAUTION
+    )
+    source = schedule.add_mutually_exclusive_group(required=True)
+    source.add_argument("plan", nargs="?", metavar="PLAN.toml", help="the plan file")
+    source.add_argument("--demo", action="store_true", help="use the plan of an invented boatyard")
+    schedule.add_argument("-o", "--output", required=True, metavar="FOLDER", help="folder for the documents")
+    vapour = commands.add_parser("vapour", help="show what is known of a vapour", epilog=SHORT_CAUTION)
+    vapour.add_argument("name", help="name, synonym or CAS number")
+    vapour.add_argument("--temperature", default="25 degC", help='air temperature, such as "30 degC" (default 25 degC)')
+    return parser
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line; the exit code is returned.
+
+    Parameters
+    ----------
+    arguments
+        Words of the command; those of the process if None.
+    """
+    asked = _parser().parse_args(arguments)
+    try:
+        if asked.command == "vapour":
+            return _show_vapour(asked.name, asked.temperature)
+        plan = demo_plan() if asked.demo else read_plan(asked.plan)
+        made = make_schedule(plan)
+        print(schedule_text(made))
+        for path in write_documents(made, asked.output):
+            print(f"written: {path}")
+    except (PlanError, UnitsError) as error:
+        for problem in error.problems:
+            print(f"error: {problem}", file=sys.stderr)
+        return BAD_INPUT
+    except RespcalcError as error:
+        print(f"error: {error}", file=sys.stderr)
+        return BAD_INPUT
+    if made.faulty:
+        return BAD_INPUT
+    return SOME_REFUSED if made.refused else DONE
+
+
+def _show_vapour(name: str, temperature: str) -> int:
+    kelvin = float(read("temperature", temperature))
+    print(describe_vapour(find_vapour(name, estimate_missing=True), kelvin, caution=SHORT_CAUTION))
+    return DONE
+
+
+def schedule_text(schedule: Schedule) -> str:
+    """The schedule as a table for a terminal, with the reasons of what was refused below it."""
+    site = schedule.plan.site
+    lines = [f"Change schedule for organic-vapour cartridges: {site.name}, {site.date}", ""]
+    rows = [("task", "service life", "instruction", "change at")]
+    for entry in schedule.entries:
+        life = "-"
+        if entry.life is not None:
+            life = "immediate" if entry.life.immediate else spell_out(entry.life.life.value)
+        rows.append((entry.task.id, life, entry.instruction, "; ".join(entry.moments) or "-"))
+    lines += _columns(rows, (16, 12, 44, 24))
+    for entry in schedule.entries:
+        if entry.reasons:
+            lines += ["", f"{entry.task.id}: {entry.status}"]
+            lines += [
+                textwrap.fill(reason, _WIDTH, initial_indent="  - ", subsequent_indent="    ")
+                for reason in entry.reasons
+            ]
+    if schedule.plan.unused_cartridges:
+        lines += ["", f"note: no task uses cartridge {', '.join(schedule.plan.unused_cartridges)}"]
+    lines += ["", textwrap.fill(SHORT_CAUTION, _WIDTH)]
+    return "\n".join(lines)
+
+
+def _columns(rows: Sequence[Sequence[str]], widths: Sequence[int]) -> list[str]:
+    """Wrap cells into columns of fixed width, with a rule under the header."""
+    lines = []
+    for number, row in enumerate(rows):
+        cells = [textwrap.wrap(cell, width) or [""] for cell, width in zip(row, widths, strict=True)]
+        for k in range(max(len(c) for c in cells)):
+            parts = [(c[k] if k < len(c) else "").ljust(width) for c, width in zip(cells, widths, strict=True)]
+            lines.append("  ".join(parts).rstrip())
+        if number == 0:
+            lines.append("  ".join("-" * width for width in widths))
+    return lines

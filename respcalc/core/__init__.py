@@ -1,0 +1,1 @@
+"""Units, vocabulary, sources, errors, tables and the model card: what every room stands on."""

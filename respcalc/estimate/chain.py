@@ -1,0 +1,310 @@
+"""The straight way from numbers to a breakthrough time: models wired together, in floats.
+
+Everything here takes and returns SI floats or arrays that broadcast. The one-case estimate and
+the sweep over a million rows both run this, so they cannot disagree.
+
+Two artefacts of the published correlations would let *more* vapour lengthen the time: a rate
+coefficient that grows with loading, and an isotherm without a Henry limit, both of which starve a
+bed at low concentrations. So the time for a concentration is the longest that the models give for
+it or any *higher* one: the exit of a bed cannot be worse for being fed less.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from respcalc.models.affinity import affinity_least
+from respcalc.models.breakthrough import bohart_adams_time, transfer_units
+from respcalc.models.capacity import adsorption_potential, dubinin_capacity_at_potential
+from respcalc.models.constants import GAS_CONSTANT
+from respcalc.models.humidity import WATER_POTENTIAL_SHARE, humidity_rule, manes_potential
+from respcalc.models.rate import (
+    film_dispersion_ceiling,
+    wood_lodewyckx_rate,
+    wood_stampfer_exit_floor,
+    wood_stampfer_rate,
+)
+from respcalc.models.transport import air_kinematic_viscosity, fuller_diffusivity
+
+__all__ = ["RATE_MODELS", "Bed", "Challenge", "Outcome", "Sorbate", "run_chain"]
+
+RATE_MODELS = ("wood_stampfer_rate", "wood_lodewyckx_rate", "film_dispersion_ceiling")
+
+# A breath has the lung's volume whatever the weather, so the moles of vapour drawn a minute do not
+# fall as the air warms or thins. They are counted at 20 degC and at least sea-level pressure.
+_BREATH_TEMPERATURE = 293.15
+_SEA_LEVEL = 101325.0
+# The ceiling on the rate is worked out for cold air: diffusion must not make a hot day look better.
+_COLD = 273.15
+_TRIED, _PASSES = 12, 10  # narrow 20 e-folds of concentration to 1e-6, the time at its peak to 1e-12
+
+
+@dataclass(frozen=True, slots=True)
+class Sorbate:
+    """The vapour, at the air's temperature."""
+
+    molar_mass: Any
+    saturation_pressure: Any
+    liquid_density: Any
+    molar_polarization: Any
+    diffusion_volume: Any
+
+
+@dataclass(frozen=True, slots=True)
+class Bed:
+    """One cartridge and the flow through it."""
+
+    flow_rate: Any
+    sorbent_mass: Any
+    face_area: Any
+    bulk_density: Any
+    granule_diameter: Any
+    void_fraction: Any
+    micropore_volume: Any
+    characteristic_energy: Any
+
+
+@dataclass(frozen=True, slots=True)
+class Challenge:
+    """The air, how much vapour is in it, and what counts as breakthrough."""
+
+    volume_fraction: Any
+    temperature: Any
+    pressure: Any
+    relative_humidity: Any
+    challenge_fraction: Any  # of the inlet
+    limit_exit: Any  # exit volume fraction that the exposure limit allows
+
+    @property
+    def exit_fraction(self) -> Any:
+        """Exit over inlet concentration that counts as breakthrough."""
+        return np.minimum(self.challenge_fraction, self.limit_exit / self.volume_fraction)
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What the chain found, with the steps in between."""
+
+    breakthrough_time: Any
+    dry_time: Any
+    wet_time: Any
+    rule_factor: Any
+    capacity: Any
+    dry_capacity: Any
+    rate_coefficient: Any
+    dry_rate_coefficient: Any
+    rate_model: Any  # index into RATE_MODELS
+    affinity_coefficient: Any
+    planned_fraction: Any  # the concentration that the time belongs to, never below the one asked for
+    exit_fraction: Any
+    mass_per_breath: Any  # [kg/m3] of drawn air
+    convex: Any  # the isotherm is unfavourable at the concentration asked for: outside the model
+
+
+def run_chain(sorbate: Sorbate, bed: Bed, challenge: Challenge) -> Outcome:
+    """Predict the breakthrough time of one bed for one vapour.
+
+    Parameters
+    ----------
+    sorbate, bed, challenge
+        SI floats or arrays; they broadcast.
+
+    Returns
+    -------
+    Outcome
+        Times in s; 0 means immediate breakthrough.
+    """
+    fixed = _Fixed(sorbate, bed, challenge)
+    first = fixed.at(challenge)
+    slope, may_rise = fixed.slope_and_rise(challenge, first)
+    convex = slope > 1.0
+    if not np.any(may_rise):
+        return replace(first, convex=convex)
+    # only the rows that may rise are searched
+    shape = np.shape(may_rise)
+    rows = np.nonzero(np.ravel(may_rise))[0]
+    some = [_columns(part, rows, shape) for part in (sorbate, bed, challenge)]
+    search = _Fixed(*some)
+    found = search.at(search.longest_above(some[2]))
+    better = np.ravel(found.breakthrough_time) > np.ravel(np.broadcast_to(first.breakthrough_time, shape))[rows]
+    merged = {}
+    for name in Outcome.__dataclass_fields__:
+        column = np.array(np.broadcast_to(getattr(first, name), shape))
+        column.flat[rows[better]] = np.ravel(np.broadcast_to(getattr(found, name), (rows.size, 1)))[better]
+        merged[name] = column
+    return Outcome(**{**merged, "convex": convex})
+
+
+def _columns(part: Any, rows: Any, shape: tuple[int, ...]) -> Any:
+    """Some rows of a set of arrays, as columns; what is one number for all stays one number."""
+    values = {name: getattr(part, name) for name in part.__dataclass_fields__}
+    return type(part)(**{
+        name: np.ravel(np.broadcast_to(v, shape))[rows][:, np.newaxis] if np.ndim(v) else v
+        for name, v in values.items()
+    })  # fmt: skip
+
+
+class _Fixed:
+    """All that does not depend on the concentration, worked out once."""
+
+    def __init__(self, sorbate: Sorbate, bed: Bed, challenge: Challenge) -> None:
+        self.sorbate, self.bed = sorbate, bed
+        self.affinity = affinity_least.si(molar_polarization=sorbate.molar_polarization)
+        self.thermal = GAS_CONSTANT * challenge.temperature
+        self.scale = self.affinity * bed.characteristic_energy
+        self.molar_volume = sorbate.molar_mass / sorbate.liquid_density
+        self.velocity = bed.flow_rate / bed.face_area
+        self.exit_floor = wood_stampfer_exit_floor.si(molar_polarization=sorbate.molar_polarization)
+        self.rule = humidity_rule.si(relative_humidity=challenge.relative_humidity)
+        breath = GAS_CONSTANT * _BREATH_TEMPERATURE / np.maximum(challenge.pressure, _SEA_LEVEL)
+        self.mass_of_fraction = sorbate.molar_mass / breath
+        cold = np.minimum(challenge.temperature, _COLD)
+        thick = np.maximum(challenge.pressure, _SEA_LEVEL)
+        self.ceiling = film_dispersion_ceiling.si(
+            superficial_velocity=self.velocity,
+            granule_diameter=bed.granule_diameter,
+            void_fraction=bed.void_fraction,
+            diffusivity=fuller_diffusivity.si(
+                temperature=cold,
+                pressure=thick,
+                molar_mass=sorbate.molar_mass,
+                diffusion_volume=sorbate.diffusion_volume,
+            ),
+            kinematic_viscosity=air_kinematic_viscosity.si(temperature=cold, pressure=thick),
+        )
+
+    def at(self, challenge: Challenge) -> Outcome:
+        """Outcome at one concentration, as the models give it."""
+        exit_fraction = challenge.exit_fraction
+        dry_potential, wet_potential = self._potentials(challenge)
+        dry, wet = self._capacity(dry_potential), self._capacity(wet_potential)
+        dry_rate, rate_model = self._rate(exit_fraction, dry)
+        wet_rate = dry_rate * (wet / dry)
+        mass = challenge.volume_fraction * self.mass_of_fraction
+        dry_time = self._time(dry, dry_rate, mass, exit_fraction)
+        wet_time = self._time(wet, wet_rate, mass, exit_fraction)
+        return Outcome(
+            breakthrough_time=np.minimum(wet_time, self.rule * dry_time),
+            dry_time=dry_time,
+            wet_time=wet_time,
+            rule_factor=self.rule,
+            capacity=wet,
+            dry_capacity=dry,
+            rate_coefficient=wet_rate,
+            dry_rate_coefficient=dry_rate,
+            rate_model=rate_model,
+            affinity_coefficient=self.affinity,
+            planned_fraction=challenge.volume_fraction,
+            exit_fraction=exit_fraction,
+            mass_per_breath=mass,
+            convex=False,
+        )
+
+    def slope_and_rise(self, challenge: Challenge, outcome: Outcome) -> tuple[Any, Any]:
+        """Slope d ln(loading)/d ln(concentration), and where the time may rise with the concentration."""
+        dry_potential, wet_potential = self._potentials(challenge)
+        unit = 2.0 * self.thermal / (self.scale * self.scale)
+        damp = wet_potential > dry_potential
+        wet_slope = unit * wet_potential / np.where(damp, 1.0 - WATER_POTENTIAL_SHARE, 1.0)
+        # With G = ln(e^K - 1) and L = ln[(1-x)/x]: d ln t/d ln c = slope - 1 + growth (K G'/(G - L) - 1),
+        # where growth bounds d ln K/d ln c whichever rate model is the least.
+        wave, units = self._wave_and_units(outcome)
+        filled = -np.expm1(-units)
+        held = units + np.log(filled) - wave
+        growth = wet_slope - 0.5 * unit * dry_potential
+        may_rise = (held <= 0.0) | ((wet_slope - 1.0) * held + growth * (units / filled - held) > 0.0)
+        return wet_slope, may_rise
+
+    def longest_above(self, challenge: Challenge) -> Challenge:
+        """The same challenge at the concentration, not below its own, where the time is longest.
+
+        Rows run down, tried concentrations across. The time has one peak over the concentration, so
+        each pass keeps the stretch around the best of the tried ones.
+        """
+        low = np.log(challenge.volume_fraction) + np.zeros((1, 1))
+        high = np.maximum(low, np.log(self.sorbate.saturation_pressure / challenge.pressure))
+        low = low + np.zeros(high.shape)
+        across = np.linspace(0.0, 1.0, _TRIED)[np.newaxis, :]
+        for _ in range(_PASSES):
+            tried = low + (high - low) * across
+            best = np.argmax(self._worth(replace(challenge, volume_fraction=np.exp(tried))), axis=1)[:, np.newaxis]
+            low, high = (
+                np.take_along_axis(tried, np.maximum(best - 1, 0), axis=1),
+                np.take_along_axis(tried, np.minimum(best + 1, _TRIED - 1), axis=1),
+            )
+        return replace(challenge, volume_fraction=np.exp(np.take_along_axis(tried, best, axis=1)))
+
+    def _worth(self, challenge: Challenge) -> Any:
+        """The time; where nothing is held yet, how nearly the bed holds the wave shows the way."""
+        outcome = self.at(challenge)
+        time = outcome.breakthrough_time
+        if np.all(time > 0):
+            return time
+        wave, units = self._wave_and_units(outcome)
+        return np.where(time > 0, time, np.minimum(units - wave, 0.0))
+
+    def _potentials(self, challenge: Challenge) -> tuple[Any, Any]:
+        # One vapour above its saturation is refused before it gets here. A heavy trace that stands in
+        # for a whole mixture may pass it: its loading then stays at the full pore volume.
+        pressure = np.minimum(challenge.volume_fraction * challenge.pressure, self.sorbate.saturation_pressure)
+        dry = adsorption_potential.si(
+            temperature=challenge.temperature,
+            saturation_pressure=self.sorbate.saturation_pressure,
+            partial_pressure=pressure,
+        )
+        wet = manes_potential.si(
+            adsorption_potential=dry,
+            temperature=challenge.temperature,
+            relative_humidity=challenge.relative_humidity,
+            liquid_molar_volume=self.molar_volume,
+        )
+        return dry, wet
+
+    def _capacity(self, potential: Any) -> Any:
+        return dubinin_capacity_at_potential.si(
+            adsorption_potential=potential,
+            micropore_volume=self.bed.micropore_volume,
+            liquid_density=self.sorbate.liquid_density,
+            characteristic_energy=self.bed.characteristic_energy,
+            affinity_coefficient=self.affinity,
+        )
+
+    def _rate(self, exit_fraction: Any, loading: Any) -> tuple[Any, Any]:
+        """Least of the two correlations and the physical ceiling, and which of them it was."""
+        stampfer = wood_stampfer_rate.si(
+            superficial_velocity=self.velocity,
+            molar_polarization=self.sorbate.molar_polarization,
+            exit_fraction=np.maximum(exit_fraction, self.exit_floor),
+        )
+        lodewyckx = wood_lodewyckx_rate.si(
+            affinity_coefficient=self.affinity,
+            superficial_velocity=self.velocity,
+            granule_diameter=self.bed.granule_diameter,
+            capacity=loading,
+            molar_mass=self.sorbate.molar_mass,
+        )
+        least = np.minimum(np.minimum(stampfer, lodewyckx), self.ceiling)
+        return least, np.where(least == stampfer, 0, np.where(least == lodewyckx, 1, 2))
+
+    def _wave_and_units(self, outcome: Outcome) -> tuple[Any, Any]:
+        units = transfer_units.si(
+            rate_coefficient=outcome.rate_coefficient,
+            sorbent_mass=self.bed.sorbent_mass,
+            bulk_density=self.bed.bulk_density,
+            flow_rate=self.bed.flow_rate,
+        )
+        return np.log((1.0 - outcome.exit_fraction) / outcome.exit_fraction), units
+
+    def _time(self, capacity: Any, rate: Any, mass: Any, exit_fraction: Any) -> Any:
+        return bohart_adams_time.si(
+            capacity=capacity,
+            sorbent_mass=self.bed.sorbent_mass,
+            mass_concentration=mass,
+            flow_rate=self.bed.flow_rate,
+            bulk_density=self.bed.bulk_density,
+            rate_coefficient=rate,
+            exit_fraction=exit_fraction,
+        )

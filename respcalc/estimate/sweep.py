@@ -1,0 +1,293 @@
+"""Many cases at once: one vapour over arrays, or a table with a vapour in each row.
+
+A row that cannot be computed carries its reason; the other rows are computed all the same.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from respcalc.cartridges import Cartridge
+from respcalc.core.errors import DomainError, RespcalcError, TableError, UnitsError
+from respcalc.core.tables import Table, frame_to_table, read_table
+from respcalc.core.units import FAMILIES, Concentration, Quantity, read_concentration, read_value
+from respcalc.core.vocabulary import term
+from respcalc.estimate.chain import Challenge, Sorbate, run_chain
+from respcalc.estimate.margin import margin_factor
+from respcalc.estimate.service_life import BreakthroughCriterion, bed_of
+from respcalc.vapours import Vapour, find_vapour
+from respcalc.workplace import STRICTEST, choose_limits, volume_fraction_from_mass
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = ["estimate_table", "sweep_service_life"]
+
+_COLUMNS = ("temperature", "relative_humidity", "pressure", "flow_rate")
+_EXAMPLE = {
+    "concentration": "ppm", "temperature": "degC", "relative_humidity": "%", "pressure": "kPa", "flow_rate": "L/min",
+}  # fmt: skip
+
+
+def sweep_service_life(
+    vapour: str | Vapour,
+    concentration: Any,
+    *,
+    cartridge: Cartridge,
+    temperature: Any,
+    relative_humidity: Any,
+    pressure: Any,
+    flow_rate: Any,
+    exposure_limit: Any = None,
+    exposure_limit_authority: str | None = None,
+    limits_from: str = STRICTEST,
+    challenge_fraction: Any = None,
+    limit_fraction: Any = None,
+) -> pd.DataFrame:
+    """Estimate the service life of one cartridge against one vapour over many conditions.
+
+    Parameters
+    ----------
+    vapour
+        Name, synonym or CAS number, or a `Vapour`.
+    concentration
+        [ppm or mg/m3], scalar or array.
+    cartridge
+        From `respcalc.cartridges.describe_bed`.
+    temperature
+        [degC], scalar or array.
+    relative_humidity
+        [%] or fraction, scalar or array.
+    pressure
+        [kPa], scalar or array.
+    flow_rate
+        Flow the wearer or blower draws in all [L/min], scalar or array.
+    exposure_limit, exposure_limit_authority, limits_from, challenge_fraction, limit_fraction
+        As for `estimate_service_life`.
+
+    Returns
+    -------
+    pandas.DataFrame
+        One row a case (inputs broadcast): the inputs, ``breakthrough_time [min]``,
+        ``service_life [min]``, and ``reason``, which is empty for a row that holds. A row with a
+        reason has no numbers.
+
+    Raises
+    ------
+    UnitsError
+        A unit is missing or of the wrong kind; all bad arguments are listed.
+    UnknownVapour, MissingProperty, DomainError
+        What holds for all rows: the vapour, its limit, the criterion.
+    """
+    import pandas as pd
+
+    who = vapour if isinstance(vapour, Vapour) else find_vapour(vapour)
+    limit = choose_limits(
+        who, limits_from=limits_from, own_limit=exposure_limit, own_authority=exposure_limit_authority
+    ).least.value.value
+    criterion = BreakthroughCriterion.of(challenge_fraction, limit_fraction)
+    given = {
+        "temperature": temperature,
+        "relative_humidity": relative_humidity,
+        "pressure": pressure,
+        "flow_rate": flow_rate,
+    }
+    arrays, problems = {}, []
+    for name, value in given.items():
+        try:
+            arrays[name] = np.asarray(read_value(name, term(name).family, value), dtype=float)
+        except ValueError as error:
+            problems.append(str(error))
+    try:
+        amount = read_concentration("concentration", concentration)
+    except ValueError as error:
+        problems.append(str(error))
+    if problems:
+        raise UnitsError(problems)
+    arrays["volume_fraction"] = np.asarray(amount.value, dtype=float)
+    if amount.basis == "mass":
+        arrays["volume_fraction"] = volume_fraction_from_mass.si(
+            mass_concentration=arrays["volume_fraction"],
+            molar_mass=who.molar_mass.value,
+            temperature=arrays["temperature"],
+            pressure=arrays["pressure"],
+        )
+    try:
+        shape = np.broadcast_shapes(*(a.shape for a in arrays.values()))
+    except ValueError:
+        sizes = ", ".join(f"{name} {a.shape}" for name, a in arrays.items())
+        raise DomainError(f"the arrays do not fit together: {sizes}") from None
+    lives, times, reasons = _run_rows(who, arrays, shape, limit, cartridge, criterion)
+    columns: dict[str, Any] = {
+        f"{name} [{term(name).printed_unit}]": np.broadcast_to(term(name).in_printed_unit(a), shape).ravel()
+        for name, a in arrays.items()
+    }
+    columns["breakthrough_time [min]"] = times
+    columns["service_life [min]"] = lives
+    columns["reason"] = reasons
+    return pd.DataFrame(columns)
+
+
+def _run_rows(
+    vapour: Vapour,
+    arrays: dict[str, Any],
+    shape: tuple[int, ...],
+    limit: float,
+    cartridge: Cartridge,
+    criterion: BreakthroughCriterion,
+) -> tuple[Any, Any, Any]:
+    reasons = np.full(shape, "", dtype=object)
+    bad = np.zeros(shape, dtype=bool)
+    for name, array in arrays.items():
+        word = term(name)
+        with np.errstate(invalid="ignore"):
+            below = array <= word.low if word.open_low else array < word.low
+            off = np.broadcast_to(~np.isfinite(array) | below | (array > word.high), shape)
+        if off.any():
+            values = np.broadcast_to(np.asarray(word.in_printed_unit(array)), shape)
+            label = "concentration" if name == "volume_fraction" else name
+            for place in np.argwhere(off & ~bad):
+                at = tuple(place)
+                reasons[at] = f"{label} = {values[at]:.6g} {word.printed_unit} must be {word.bounds()}"
+            bad |= off
+    # Rows that are off run on stand-in numbers and are blanked below: no warning, no wrong value.
+    safe = {name: np.where(bad, _STAND_IN[name], array) if bad.any() else array for name, array in arrays.items()}
+    saturation = vapour.saturation_pressures(safe["temperature"])
+    flow = cartridge.flow_share(1.0) * safe["flow_rate"]
+    above = np.broadcast_to(safe["volume_fraction"] * safe["pressure"] > saturation * (1 + 1e-9), shape) & ~bad
+    outcome = run_chain(
+        Sorbate(
+            molar_mass=vapour.molar_mass.value,
+            saturation_pressure=saturation,
+            liquid_density=vapour.liquid_densities(safe["temperature"]),
+            molar_polarization=vapour.molar_polarization.value,
+            diffusion_volume=vapour.diffusion_volume.value,
+        ),
+        bed_of(cartridge, flow),
+        Challenge(
+            volume_fraction=safe["volume_fraction"],
+            temperature=safe["temperature"],
+            pressure=safe["pressure"],
+            relative_humidity=safe["relative_humidity"],
+            challenge_fraction=criterion.challenge_fraction,
+            limit_exit=criterion.limit_fraction * limit,
+        ),
+    )
+    convex = np.broadcast_to(outcome.convex, shape) & ~bad & ~above
+    for mask, text in (
+        (above, f"concentration is more than the air can hold of {vapour.name} at this temperature"),
+        (convex, "the isotherm is convex at this concentration: outside the model, breakthrough can come at any time"),
+    ):
+        reasons[mask] = text
+    blank = bad | above | convex
+    times = np.where(blank, np.nan, np.broadcast_to(outcome.breakthrough_time, shape)) / 60.0
+    return (times * margin_factor(vapour).value).ravel(), times.ravel(), reasons.ravel()
+
+
+_STAND_IN = {
+    "temperature": 298.15,
+    "relative_humidity": 0.5,
+    "pressure": 101325.0,
+    "flow_rate": 30e-3 / 60,
+    "volume_fraction": 1e-6,
+}
+
+
+def estimate_table(
+    table: Table | str | Path | pd.DataFrame,
+    *,
+    cartridge: Cartridge,
+    limits_from: str = STRICTEST,
+    challenge_fraction: Any = None,
+    limit_fraction: Any = None,
+) -> pd.DataFrame:
+    """Estimate a whole table: a vapour and its conditions in each row.
+
+    Parameters
+    ----------
+    table
+        CSV or XLSX file, `Table`, or a DataFrame with units in its headers. Columns: ``vapour``,
+        ``concentration [ppm]``, ``temperature [degC]``, ``relative_humidity [%]``,
+        ``pressure [kPa]``, ``flow_rate [L/min]`` (any unit of the same kind).
+    cartridge
+        From `respcalc.cartridges.describe_bed`.
+    limits_from, challenge_fraction, limit_fraction
+        As for `estimate_service_life`.
+
+    Returns
+    -------
+    pandas.DataFrame
+        The rows in their order with ``vapour``, ``cas``, the results and a ``reason``, empty where the
+        row holds. Nothing is dropped.
+
+    Raises
+    ------
+    TableError
+        The table cannot be read, or a column or its unit is missing.
+    """
+    import pandas as pd
+
+    needed = ("vapour", "concentration", *_COLUMNS)
+    if isinstance(table, (str, Path)):
+        read = read_table(table, required=needed)
+    elif isinstance(table, Table):
+        read = table
+    else:
+        read = frame_to_table("table", table, required=needed)
+    unitless = [c for c in needed[1:] if c not in read.units]
+    if unitless:
+        raise TableError(
+            [f"{read.name}, column {c!r}: the header needs a unit, such as '{c} [{_EXAMPLE[c]}]'" for c in unitless]
+        )
+    rows = list(read)
+    out: list[dict[str, Any]] = [
+        {"vapour": r["vapour"], "cas": "", **{c: r[c] for c in needed[1:]}, "breakthrough_time [min]": np.nan,
+         "service_life [min]": np.nan, "reason": "; ".join(read.problems_in(r["row"]))}
+        for r in rows
+    ]  # fmt: skip
+    by_mass = read.units["concentration"] in FAMILIES["mass_concentration"].units
+    groups: dict[str, list[int]] = {}
+    for i, row in enumerate(rows):
+        blanks = [c for c in needed if row[c] in (None, "")]
+        if not out[i]["reason"] and blanks:
+            out[i]["reason"] = f"{', '.join(blanks)}: the cell is empty"
+        if not out[i]["reason"]:
+            groups.setdefault(row["vapour"], []).append(i)
+    for name, places in groups.items():
+
+        def column(c: str, places: list[int] = places) -> Any:
+            return np.array([rows[i][c] for i in places], dtype=float)
+
+        try:
+            vapour = find_vapour(name)
+            done = sweep_service_life(
+                vapour,
+                Concentration(column("concentration"), "mass" if by_mass else "volume"),
+                cartridge=cartridge,
+                temperature=Quantity(column("temperature"), "K"),
+                relative_humidity=column("relative_humidity"),
+                pressure=Quantity(column("pressure"), "Pa"),
+                flow_rate=Quantity(column("flow_rate"), "m**3/s"),
+                limits_from=limits_from,
+                challenge_fraction=challenge_fraction,
+                limit_fraction=limit_fraction,
+            )
+        except RespcalcError as error:
+            for i in places:
+                out[i]["reason"] = str(error)
+            continue
+        for i, result in zip(places, done.to_dict("records"), strict=True):
+            out[i]["cas"] = vapour.cas
+            for key in ("breakthrough_time [min]", "service_life [min]", "reason"):
+                out[i][key] = result[key]
+    frame = pd.DataFrame(out)
+    for c in _COLUMNS:
+        frame[c] = [np.nan if v is None else term(c).in_printed_unit(v) for v in frame[c]]
+    scale = 1e6  # volume fraction to ppm, kg/m3 to mg/m3
+    frame["concentration"] = [np.nan if v is None else v * scale for v in frame["concentration"]]
+    names = {c: f"{c} [{term(c).printed_unit}]" for c in _COLUMNS}
+    names["concentration"] = "concentration [mg/m3]" if by_mass else "concentration [ppm]"
+    return frame.rename(columns=names)

@@ -1,0 +1,120 @@
+"""Published models of adsorption in cartridges, in floats and with cards.
+
+Each is a function with keyword arguments: called with units it checks them, ``.si`` is the bare
+float form and ``.card`` says what it predicts, from where, and within which range.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from respcalc.core.card import all_models
+from respcalc.models.affinity import (
+    affinity_least,
+    affinity_polarization_ratio,
+    affinity_wood_molar_volume,
+    affinity_wood_polarization,
+    lorentz_lorenz_polarization,
+)
+from respcalc.models.breakthrough import (
+    bohart_adams_penetration,
+    bohart_adams_time,
+    critical_bed_mass,
+    stoichiometric_time,
+    transfer_units,
+    wheeler_jonas_time,
+)
+from respcalc.models.capacity import (
+    adsorption_potential,
+    characteristic_energy_from_structural_constant,
+    dubinin_astakhov_capacity,
+    dubinin_capacity_at_potential,
+    dubinin_radushkevich_capacity,
+    dubinin_slope,
+    wood_characteristic_energy,
+)
+from respcalc.models.humidity import (
+    humidity_rule,
+    manes_onset_humidity,
+    manes_potential,
+)
+from respcalc.models.rate import (
+    film_dispersion_ceiling,
+    lodewyckx_vansant_rate,
+    wood_lodewyckx_rate,
+    wood_stampfer_exit_floor,
+    wood_stampfer_rate,
+)
+from respcalc.models.transport import air_kinematic_viscosity, fuller_diffusivity
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+__all__ = [
+    "adsorption_potential",
+    "affinity_least",
+    "affinity_polarization_ratio",
+    "affinity_wood_molar_volume",
+    "affinity_wood_polarization",
+    "air_kinematic_viscosity",
+    "bohart_adams_penetration",
+    "bohart_adams_time",
+    "characteristic_energy_from_structural_constant",
+    "critical_bed_mass",
+    "dubinin_astakhov_capacity",
+    "dubinin_capacity_at_potential",
+    "dubinin_radushkevich_capacity",
+    "dubinin_slope",
+    "film_dispersion_ceiling",
+    "fuller_diffusivity",
+    "humidity_rule",
+    "lodewyckx_vansant_rate",
+    "lorentz_lorenz_polarization",
+    "manes_onset_humidity",
+    "manes_potential",
+    "stoichiometric_time",
+    "table",
+    "transfer_units",
+    "wheeler_jonas_time",
+    "wood_characteristic_energy",
+    "wood_lodewyckx_rate",
+    "wood_stampfer_exit_floor",
+    "wood_stampfer_rate",
+]
+
+
+def table() -> pd.DataFrame:
+    """List every published model the library holds, one a row.
+
+    Returns
+    -------
+    pandas.DataFrame
+        Columns name, predicts, equation, arguments, returns, source, locator, range and assumptions,
+        all text, sorted by what a model returns and then by name. A range that the source does not
+        state reads "none stated".
+
+    Examples
+    --------
+    >>> cards = table()
+    >>> cards.loc[cards["name"] == "stoichiometric_time", "equation"].item()
+    'ts = We W/(C0 Q)'
+    """
+    import pandas as pd
+
+    rows = []
+    for card in sorted((made.card for made in all_models().values()), key=lambda c: (c.returns, c.name)):
+        text = dict(card.rows())
+        rows.append(
+            {
+                "name": card.name,
+                "predicts": card.predicts,
+                "equation": card.equation,
+                "arguments": text["from"],
+                "returns": text["returns"],
+                "source": card.source,
+                "locator": card.locator,
+                "range": text["source's range"],
+                "assumptions": text["assumes"],
+            }
+        )
+    return pd.DataFrame(rows)

@@ -1,0 +1,229 @@
+"""What is written down: the schedule as CSV, and the record as one printable page."""
+
+from __future__ import annotations
+
+import csv
+import io
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from respcalc.core.errors import PlanError
+from respcalc.core.units import Quantity
+from respcalc.core.vocabulary import term
+from respcalc.estimate import CAUTIONS, SHORT_CAUTION, ServiceLife
+from respcalc.schedule.make import Entry, Schedule, spell_out
+from respcalc.schedule.plan import Plan, Task
+from respcalc.schedule.plan_reader import read_plan_text
+
+__all__ = ["csv_text", "demo_plan", "record_html", "write_documents"]
+
+_CSV_NAME, _RECORD_NAME = "change_schedule.csv", "change_schedule_record.html"
+_LIVE_IN_A_SPREADSHEET = ("=", "+", "-", "@", "\t", "\r")
+_ABOUT_150 = 150
+
+
+def demo_plan() -> Plan:
+    """The plan of an invented boatyard that the library carries."""
+    text = resources.files("respcalc.schedule").joinpath("data/demo_plan.toml").read_text(encoding="utf-8")
+    return read_plan_text(text, name="demo plan")
+
+
+def write_documents(schedule: Schedule, folder: str | Path) -> tuple[Path, Path]:
+    """Write ``change_schedule.csv`` and the record ``change_schedule_record.html`` into a folder.
+
+    Parameters
+    ----------
+    schedule
+        From `make_schedule`.
+    folder
+        Made if it does not exist. Files of the same names are replaced.
+
+    Returns
+    -------
+    tuple of Path
+
+    Raises
+    ------
+    PlanError
+        The folder cannot be made or written to.
+    """
+    folder = Path(folder)
+    texts = {_CSV_NAME: csv_text(schedule), _RECORD_NAME: record_html(schedule)}
+    written = []
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, text in texts.items():
+            path = folder / name
+            # Spreadsheets take a CSV for UTF-8 only with the mark in front.
+            path.write_text(text, encoding="utf-8-sig" if name == _CSV_NAME else "utf-8", newline="")
+            written.append(path)
+    except OSError as error:
+        raise PlanError(
+            [f"output folder {folder}: cannot be written ({error.strerror}); choose another with -o"]
+        ) from None
+    return written[0], written[1]
+
+
+def _cell(value: Any) -> Any:
+    """Text that a spreadsheet would run as a formula gets an apostrophe; numbers never do."""
+    if isinstance(value, str) and value.startswith(_LIVE_IN_A_SPREADSHEET):
+        return "'" + value
+    return value
+
+
+def csv_text(schedule: Schedule) -> str:
+    """The schedule as CSV with units in the header, one row a task."""
+    out = io.StringIO()
+    rows = [_csv_row(entry) for entry in schedule.entries]
+    writer = csv.DictWriter(out, fieldnames=list(rows[0]), lineterminator="\r\n")
+    writer.writeheader()
+    writer.writerows({k: _cell(v) for k, v in row.items()} for row in rows)
+    return out.getvalue()
+
+
+def _csv_row(entry: Entry) -> dict[str, Any]:
+    task, change, life = entry.task, entry.change, entry.life
+    read = isinstance(task, Task)
+    hours: Any = "" if change is None or change.interval is None else _down(change.interval / 3600.0)
+    return {
+        "task": task.id,
+        "description": task.description,
+        "status": entry.status,
+        "instruction": entry.instruction,
+        "change_interval [h]": hours,
+        "change_moments": "; ".join(entry.moments),
+        "sets_per_week": round(entry.sets_per_week, 2) if entry.status == "interval" else "",
+        "cartridge": task.cartridge.name if read else "",
+        "facepiece": task.mask.name if read else "",
+        "vapours": "; ".join(life.components) if life else _vapours(task),
+        "service_life [h]": "" if life is None else _down(life.life.value / 3600.0),
+        "breakthrough_time [h]": "" if life is None else _down(life.breakthrough.value / 3600.0),
+        "interval_set_by": change.set_by if change else "",
+        "why_no_interval": " | ".join(entry.reasons),
+        "caution": SHORT_CAUTION,
+    }
+
+
+def _down(hours: float) -> float:
+    """Hours to two decimals, downwards."""
+    return int(hours * 100 + 1e-6) / 100
+
+
+def _vapours(task: Any) -> str:
+    if not isinstance(task, Task):
+        return ""
+    show = term("volume_fraction").show
+    return "; ".join(
+        f"{p.vapour.name} (CAS {p.vapour.cas or 'not given'}), {show(p.concentration)}" for p in task.inhaled
+    )
+
+
+@cache
+def _template() -> Any:
+    import jinja2
+
+    environment = jinja2.Environment(
+        loader=jinja2.PackageLoader("respcalc.schedule", "data"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return environment.get_template("record.html")
+
+
+def record_html(schedule: Schedule) -> str:
+    """The written record: one self-contained page that prints on paper."""
+    from respcalc import __version__
+
+    text: str = _template().render(
+        schedule=schedule,
+        site=schedule.plan.site,
+        rules=schedule.plan.rules,
+        entries=[_for_page(e) for e in schedule.entries],
+        cautions=CAUTIONS,
+        short_caution=SHORT_CAUTION,
+        version=__version__,
+        spell_out=spell_out,
+    )
+    return text
+
+
+def _for_page(entry: Entry) -> dict[str, Any]:
+    return {
+        "entry": entry,
+        "task": entry.task if isinstance(entry.task, Task) else None,
+        "facts": _facts(entry),
+        "curve": _curve_svg(entry.life, entry.change.interval if entry.change else None) if entry.life else "",
+    }
+
+
+def _facts(entry: Entry) -> list[tuple[str, str]]:
+    """The line of reasoning in numbers: predicted, after margin, told."""
+    task, life, change = entry.task, entry.life, entry.change
+    if not isinstance(task, Task) or life is None or change is None:
+        return []
+    told = "none" if change.interval is None else spell_out(change.interval)
+    if change.shifts > 1:
+        told += f" ({change.shifts} whole shifts)"
+    facts = [
+        ("governed by", life.governed_by),
+        ("breakthrough counts at", f"{life.exit_concentration.printed} behind the cartridge"),
+        ("predicted breakthrough", "immediate" if life.immediate else spell_out(life.breakthrough.value)),
+        ("service life after margin", "none" if life.immediate else spell_out(life.life.value)),
+        ("margin", life.margin.note),
+        ("change interval", told),
+    ]
+    if change.set_by:
+        facts.append(("interval set by", change.set_by))
+    facts += [("no longer than", f"{spell_out(c.longest)}: {c.reason}") for c in change.caps]
+    if task.acknowledged:
+        facts.append(("accepted outside the model", task.acknowledged))
+    return facts
+
+
+def _curve_svg(life: ServiceLife, interval: float | None) -> str:
+    """Predicted exit concentration over time, with the times that matter; drawn without a library."""
+    if life.immediate:
+        return ""
+    end = 1.25 * life.breakthrough.value
+    times = [end * i / _ABOUT_150 for i in range(_ABOUT_150 + 1)]
+    through = life.penetration(times)
+    threshold = life.exit_fraction.value
+    top = max(float(through.max()), 1.5 * threshold)
+    left, right, height, base = 64.0, 620.0, 150.0, 175.0
+
+    def x(t: float) -> float:
+        return left + (right - left) * t / end
+
+    def y(p: float) -> float:
+        return base - height * p / top
+
+    points = " ".join(f"{x(t):.1f},{y(float(p)):.1f}" for t, p in zip(times, through, strict=True))
+    marks = [("predicted breakthrough", life.breakthrough.value, "p"), ("service life", life.life.value, "s")]
+    if interval is not None and interval <= end:
+        marks.append(("change interval", interval, "c"))
+    lines = "".join(
+        f'<line class="{kind}" x1="{x(t):.1f}" y1="{base}" x2="{x(t):.1f}" y2="{12 + 13 * row}"/>'
+        f'<text x="{x(t) - 4:.1f}" y="{20 + 13 * row}" text-anchor="end">{label}</text>'
+        for row, (label, t, kind) in enumerate(marks)
+    )
+    hours = Quantity(end, "s").to("h").magnitude
+    ticks = "".join(
+        f'<text x="{left + (right - left) * k / 4:.1f}" y="{base + 16}" text-anchor="middle">{hours * k / 4:.3g}</text>'
+        for k in range(5)
+    )
+    limit = life.exit_concentration.printed
+    return (
+        f'<svg class="curve" viewBox="0 0 640 210" role="img" aria-label="Predicted breakthrough curve">'
+        f'<line class="axis" x1="{left}" y1="{base}" x2="{right}" y2="{base}"/>'
+        f'<line class="axis" x1="{left}" y1="{base}" x2="{left}" y2="{base - height}"/>'
+        f'<line class="limit" x1="{left}" y1="{y(threshold):.1f}" x2="{right}" y2="{y(threshold):.1f}"/>'
+        f'<text x="{left - 4}" y="{y(threshold) + 4:.1f}" text-anchor="end">{limit}</text>'
+        f'<text x="{left - 4}" y="{base + 4}" text-anchor="end">0</text>'
+        f'<polyline points="{points}"/>{lines}{ticks}'
+        f'<text x="{(left + right) / 2}" y="{base + 32}" text-anchor="middle">hours of use (no margin)</text>'
+        "</svg>"
+    )

@@ -1,0 +1,218 @@
+"""From a service life to what people are told: caps, rounding down, and the moments of a shift.
+
+All of this is policy. Nothing here makes an interval longer than the service life.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from respcalc.core.vocabulary import term
+from respcalc.estimate import ServiceLife
+from respcalc.schedule.plan import Break, SiteRules, Task
+from respcalc.workplace import rules_for
+
+__all__ = ["Cap", "Change", "ChangeMoment", "change_moments", "decide_change", "low_boiling", "round_down"]
+
+LOW_BOILING = 338.15
+"""65 degC: at or below, cartridges are not kept for another shift [K]."""
+
+_STEPS = tuple(h * 3600.0 for h in (0.25, 0.5, 0.75, 1, 1.5, 2, 2.5, 3, 3.5, 4, 5, 6, 7, 8, 9, 10, 11, 12, 16, 20, 24))
+_PAUSE, _LEAVE = "in the break", "leave the area"
+_SLACK = 1 + 1e-9  # a life of 4 h written as 239.9999999999 min is 4 h
+
+
+@dataclass(frozen=True)
+class Cap:
+    """A bound on the interval that does not come from the service life."""
+
+    longest: float  # [s] since the cartridges were first put on
+    reason: str
+
+
+@dataclass(frozen=True)
+class ChangeMoment:
+    """When within a shift to change [s after the start of use]."""
+
+    at: float
+    where: str  # _PAUSE or _LEAVE
+
+
+@dataclass(frozen=True)
+class Change:
+    """What people are told, or why there is no interval.
+
+    ``interval`` [s] counts from first putting the fresh cartridges on, breaks included. With
+    ``shifts`` above 1 the cartridges serve that many whole shifts.
+    """
+
+    interval: float | None
+    shifts: int = 0
+    moments: tuple[ChangeMoment, ...] = ()
+    set_by: str = ""
+    caps: tuple[Cap, ...] = ()
+    refusal: str = ""
+
+    @property
+    def sets_per_shift(self) -> float:
+        if self.interval is None:
+            return 0.0
+        return 1.0 / self.shifts if self.shifts > 1 else len(self.moments) + 1.0
+
+    def as_dict(self) -> dict[str, Any]:
+        hours = None if self.interval is None else self.interval / 3600.0
+        return {
+            "change_interval": {"value": hours, "unit": "h"},
+            "whole_shifts": self.shifts,
+            "change_within_shift": [{"after": m.at / 3600.0, "unit": "h", "where": m.where} for m in self.moments],
+            "sets_per_shift": self.sets_per_shift,
+            "set_by": self.set_by,
+            "caps": [{"longest": c.longest / 3600.0, "unit": "h", "reason": c.reason} for c in self.caps],
+            "refusal": self.refusal,
+        }
+
+
+def low_boiling(boiling_point: float) -> bool:
+    """Whether a vapour boils at or below 65 degC (EN 14387 type AX; migration in storage)."""
+    return boiling_point <= LOW_BOILING * _SLACK
+
+
+def round_down(seconds: float) -> float:
+    """The longest practical step that is not longer; 0 below a quarter of an hour."""
+    return max((step for step in _STEPS if step <= seconds * _SLACK), default=0.0)
+
+
+def decide_change(task: Task, life: ServiceLife, rules: SiteRules) -> Change:
+    """Turn a service life into a change interval for one task.
+
+    Parameters
+    ----------
+    task
+        The task, already found to be allowed.
+    life
+        Its estimated service life.
+    rules
+        The site's rules.
+
+    Returns
+    -------
+    Change
+        Without an interval where none can be stood for; the refusal says why.
+    """
+    if life.outside_model and not task.acknowledged:
+        return Change(
+            None,
+            refusal=f"{'; '.join(life.outside_model)}. Needed instead: an atmosphere-supplying respirator, or measured "
+            'breakthrough data; acknowledge_outside_model = "reason" in the task accepts the estimate and prints the '
+            "reason on the record",
+        )
+    caps = _caps(task, rules)
+    if life.immediate:
+        return Change(
+            None,
+            caps=caps,
+            refusal="immediate breakthrough: the bed is too thin for this flow and vapour, so no interval protects. "
+            "Needed instead: more or larger cartridges in parallel, less vapour, or an atmosphere-supplying respirator",
+        )
+    lived = life.life.value
+    shortest = min((c.longest for c in caps), default=math.inf)
+    if min(lived, shortest) * _SLACK < _STEPS[0]:
+        shown = term("service_life").show(min(lived, shortest))
+        return Change(
+            None,
+            caps=caps,
+            refusal=f"only {shown} could be allowed, less than the shortest practical interval of 15 min. Needed "
+            "instead: more or larger cartridges in parallel, less vapour, or an atmosphere-supplying respirator",
+        )
+    whole_shifts = _whole_shifts(task, rules, lived, caps)
+    if whole_shifts > 1:
+        return Change(
+            whole_shifts * task.hours_of_use,
+            whole_shifts,
+            set_by=_shift_reason(whole_shifts, lived, task, rules),
+            caps=caps,
+        )
+    allowed = min(lived, shortest)
+    if allowed * _SLACK >= task.hours_of_use:
+        return Change(task.hours_of_use, 1, set_by="the end of the shift", caps=caps)
+    interval = round_down(allowed)
+    reason = "the service life" if lived <= shortest else min(caps, key=lambda c: c.longest).reason
+    return Change(interval, 1, change_moments(task.hours_of_use, task.breaks, interval), reason, caps)
+
+
+def _caps(task: Task, rules: SiteRules) -> tuple[Cap, ...]:
+    caps = []
+    shift = task.hours_of_use
+    for part in task.inhaled:
+        vapour = part.vapour
+        if low_boiling(vapour.boiling_point.value):
+            boils = term("boiling_point").show(vapour.boiling_point.value)
+            caps.append(Cap(shift, f"{vapour.name} boils at {boils}, not above 65 degC: never beyond the shift"))
+        for rule in rules_for(vapour.cas):
+            if rule.cap:
+                caps.append(Cap(shift, f"{rule.substance}, {rule.text}"))
+            longest = rule.longest_interval(part.concentration)
+            if longest is not None:
+                caps.append(Cap(longest, f"{rule.substance}, interval table of {rule.standard}"))
+    if rules.days_opened == 1:
+        caps.append(Cap(shift, "opened cartridges are discarded at the end of the shift"))
+    if rules.longest_interval is not None:
+        caps.append(Cap(rules.longest_interval, f"site rule: {rules.longest_interval_source}"))
+    return tuple(caps)
+
+
+def _whole_shifts(task: Task, rules: SiteRules, lived: float, caps: Sequence[Cap]) -> int:
+    """How many whole shifts a set may serve; 1 unless every cap and the stated days allow more."""
+    shift = task.hours_of_use
+    longest = min((c.longest for c in caps), default=math.inf)
+    return max(1, min(rules.days_opened, math.floor(min(lived, longest) * _SLACK / shift)))
+
+
+def _shift_reason(shifts: int, lived: float, task: Task, rules: SiteRules) -> str:
+    by_days = shifts == rules.days_opened and lived >= shifts * task.hours_of_use
+    return f"{rules.days_opened} days after opening ({rules.reuse_basis})" if by_days else "the service life"
+
+
+def change_moments(span: float, breaks: Sequence[Break], interval: float) -> tuple[ChangeMoment, ...]:
+    """Moments within a shift at which to change, moved forward to a break where there is one.
+
+    Parameters
+    ----------
+    span
+        Time from first donning to last doffing [s].
+    breaks
+        Pauses in it.
+    interval
+        Change interval [s].
+
+    Returns
+    -------
+    tuple of ChangeMoment
+        No stretch between two changes, or to the end, is longer than the interval.
+
+    Examples
+    --------
+    >>> pauses = [Break(2 * 3600, 900), Break(5 * 3600, 1800)]
+    >>> [(m.at / 3600, m.where) for m in change_moments(8 * 3600, pauses, 3 * 3600)]
+    [(2.0, 'in the break'), (5.0, 'in the break')]
+    """
+    return _fewest(span, tuple(breaks), interval, 0.0)
+
+
+@lru_cache(maxsize=4096)
+def _fewest(span: float, breaks: tuple[Break, ...], interval: float, fresh_since: float) -> tuple[ChangeMoment, ...]:
+    """The fewest changes from here to the end; among equals the one that leaves the work least often."""
+    due = fresh_since + interval
+    if due * _SLACK >= span:
+        return ()
+    ways = [(ChangeMoment(due, _LEAVE), *_fewest(span, breaks, interval, due))]
+    usable = [b for b in breaks if fresh_since < b.after <= due * _SLACK]
+    if usable:
+        pause = usable[-1]
+        after = _fewest(span, breaks, interval, pause.after + pause.length)
+        ways.append((ChangeMoment(pause.after, _PAUSE), *after))
+    return min(ways, key=lambda way: (len(way), sum(m.where == _LEAVE for m in way)))

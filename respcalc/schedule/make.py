@@ -1,0 +1,160 @@
+"""A plan becomes a schedule: each task is allowed or refused, estimated, and given its change rule."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from respcalc.core.errors import RespcalcError
+from respcalc.estimate import CAUTIONS, ServiceLife, estimate_inhaled
+from respcalc.schedule.interval import Change, decide_change
+from respcalc.schedule.plan import FaultyTask, Plan, Task
+from respcalc.workplace import Permission, may_filter
+
+__all__ = ["Entry", "Schedule", "make_schedule", "spell_out"]
+
+_MANY = 4
+
+Status = Literal["interval", "refused", "input fault"]
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One task's line on the schedule, with everything behind it."""
+
+    task: Task | FaultyTask
+    status: Status
+    change: Change | None = None
+    life: ServiceLife | None = None
+    permission: Permission | None = None
+    reasons: tuple[str, ...] = ()  # why refused, or every input fault
+
+    @property
+    def instruction(self) -> str:
+        """What people on the floor are told, in one line."""
+        if self.status == "input fault":
+            return "NOT COMPUTED: the input has a fault"
+        if self.change is None or self.change.interval is None or not isinstance(self.task, Task):
+            return "NO CARTRIDGE: do not use filtering respirators for this task"
+        if self.change.shifts > 1:
+            shifts = self.change.shifts
+            return f"new cartridges every {shifts} shifts, at the latest {shifts} days after opening"
+        if not self.change.moments:
+            return "new cartridges at the start of every shift; discard at its end"
+        every = spell_out(self.change.interval)
+        return f"new cartridges at the start of every shift and every {every} after that; discard at its end"
+
+    @property
+    def moments(self) -> tuple[str, ...]:
+        """Moments of change within the shift, as clock times where the start is known."""
+        if self.change is None or not isinstance(self.task, Task):
+            return ()
+        if len(self.change.moments) > _MANY and len({m.where for m in self.change.moments}) == 1:
+            each = spell_out(self.change.interval or 0.0)
+            return (f"every {each} ({self.change.moments[0].where}), {len(self.change.moments)} times a shift",)
+        return tuple(f"{_moment(self.task, m.at)} ({m.where})" for m in self.change.moments)
+
+    @property
+    def sets_per_week(self) -> float:
+        if self.change is None or not isinstance(self.task, Task):
+            return 0.0
+        return self.change.sets_per_shift * self.task.days_per_week
+
+    def as_dict(self) -> dict[str, Any]:
+        return {
+            "task": self.task.id,
+            "description": self.task.description,
+            "status": self.status,
+            "instruction": self.instruction,
+            "moments": list(self.moments),
+            "sets_per_week": self.sets_per_week,
+            "change": self.change.as_dict() if self.change else None,
+            "service_life": self.life.as_dict() if self.life else None,
+            "permission": self.permission.as_dict() if self.permission else None,
+            "reasons": list(self.reasons),
+        }
+
+
+@dataclass(frozen=True)
+class Schedule:
+    """The schedule of a whole plan, in the order of its tasks."""
+
+    plan: Plan
+    entries: tuple[Entry, ...]
+
+    @property
+    def faulty(self) -> bool:
+        return any(e.status == "input fault" for e in self.entries)
+
+    @property
+    def refused(self) -> bool:
+        return any(e.status == "refused" for e in self.entries)
+
+    def as_dict(self) -> dict[str, Any]:
+        return {
+            "site": self.plan.site.name,
+            "date": self.plan.site.date,
+            "prepared_by": self.plan.site.prepared_by,
+            "tasks": [e.as_dict() for e in self.entries],
+            "cautions": list(CAUTIONS),
+        }
+
+    def as_json(self, indent: int | None = 2) -> str:
+        return json.dumps(self.as_dict(), indent=indent, ensure_ascii=False)
+
+
+def make_schedule(plan: Plan) -> Schedule:
+    """Work every task of a plan out.
+
+    Parameters
+    ----------
+    plan
+        From `respcalc.schedule.read_plan`.
+
+    Returns
+    -------
+    Schedule
+        One entry a task. A task that may not use cartridges, or whose input has a fault, says so; the
+        others are not affected.
+    """
+    return Schedule(plan, tuple(_entry(task, plan) for task in plan.tasks))
+
+
+def _entry(task: Task | FaultyTask, plan: Plan) -> Entry:
+    if isinstance(task, FaultyTask):
+        return Entry(task, "input fault", reasons=task.faults)
+    if task.not_known:
+        reason = (
+            f"concentration of {', '.join(task.not_known)} is not known: such air is treated as immediately dangerous "
+            "to life or health (29 CFR 1910.134 (d)(1)(iii)). Needed instead: measurements or a reasonable estimate; "
+            "until then a pressure-demand SCBA or supplied air with an escape supply"
+        )
+        return Entry(task, "refused", reasons=(reason,))
+    permission = may_filter(task.inhaled, mask=task.mask, oxygen=task.air.oxygen, use_limit=task.cartridge.use_limit)
+    if not permission.allowed:
+        return Entry(task, "refused", permission=permission, reasons=permission.refusals)
+    try:
+        life = estimate_inhaled(
+            task.inhaled, cartridge=task.cartridge, air=task.air, flow=task.flow, criterion=plan.rules.criterion
+        )
+    except RespcalcError as error:
+        return Entry(task, "input fault", permission=permission, reasons=(str(error),))
+    change = decide_change(task, life, plan.rules)
+    if change.interval is None:
+        return Entry(task, "refused", change, life, permission, (change.refusal,))
+    return Entry(task, "interval", change, life, permission)
+
+
+def _moment(task: Task, seconds: float) -> str:
+    if task.shift_start is None:
+        return f"{spell_out(seconds)} after the start"
+    minutes = task.shift_start.hour * 60 + task.shift_start.minute + int(seconds / 60 + 1e-6)
+    return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
+
+
+def spell_out(seconds: float) -> str:
+    """A time as people say it, in whole minutes downwards: 45 min, 2 h, 2 h 30 min."""
+    hours, minutes = divmod(int(seconds / 60 + 1e-6), 60)
+    parts = ([f"{hours} h"] if hours else []) + ([f"{minutes} min"] if minutes or not hours else [])
+    return " ".join(parts)

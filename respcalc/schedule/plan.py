@@ -1,0 +1,91 @@
+"""What a plan holds once it is read: a site, its rules, its tasks."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass, field
+
+from respcalc.cartridges import Cartridge
+from respcalc.core.basis import Datum
+from respcalc.estimate import BreakthroughCriterion
+from respcalc.workplace import STRICTEST, Air, Facepiece, Inhaled
+
+__all__ = ["Break", "FaultyTask", "Plan", "Site", "SiteRules", "Task"]
+
+
+@dataclass(frozen=True)
+class Site:
+    """Who made the plan, for where."""
+
+    name: str
+    prepared_by: str
+    date: str
+    reviewed_by: str = ""
+    invented: bool = False
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class SiteRules:
+    """What the site decided for all its tasks."""
+
+    criterion: BreakthroughCriterion = field(default_factory=BreakthroughCriterion)
+    limits_from: str = STRICTEST
+    days_opened: int = 1
+    reuse_basis: str = ""
+    longest_interval: float | None = None  # [s]
+    longest_interval_source: str = ""
+
+
+@dataclass(frozen=True)
+class Break:
+    """A pause, counted from the start of use [s]."""
+
+    after: float
+    length: float
+
+
+@dataclass(frozen=True)
+class Task:
+    """One task, read and complete."""
+
+    id: str
+    description: str
+    cartridge: Cartridge
+    cartridge_data_from: str
+    mask: Facepiece
+    flow: Datum
+    air: Air
+    inhaled: tuple[Inhaled, ...]
+    based_on: tuple[str, ...]  # how each concentration is known
+    hours_of_use: float  # [s] from first donning to last doffing, breaks included
+    days_per_week: int
+    breaks: tuple[Break, ...] = ()
+    shift_start: dt.time | None = None
+    acknowledged: str = ""  # why a result outside the model is accepted
+    not_known: tuple[str, ...] = ()  # vapours whose concentration is not known
+
+    @property
+    def with_basis(self) -> tuple[tuple[Inhaled, str], ...]:
+        """Each vapour with how its concentration is known."""
+        return tuple(zip(self.inhaled, self.based_on, strict=True))
+
+
+@dataclass(frozen=True)
+class FaultyTask:
+    """A task that could not be read, with every fault that was found."""
+
+    id: str
+    description: str
+    faults: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A plan as read: complete tasks and faulty ones, in their order."""
+
+    site: Site
+    rules: SiteRules
+    tasks: tuple[Task | FaultyTask, ...]
+    unused_cartridges: tuple[str, ...] = ()
+    text: str = field(default="", repr=False)

@@ -1,0 +1,403 @@
+"""The plan file: a site, its cartridges and its tasks, read from TOML.
+
+A fault in one task or cartridge is kept with it, and the other tasks are still computed. Only what
+spoils the whole file stops it.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import tomllib
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from respcalc.cartridges import Cartridge, describe_bed
+from respcalc.core.basis import Datum
+from respcalc.core.errors import DomainError, PlanError
+from respcalc.core.vocabulary import read, read_amount, term
+from respcalc.estimate import BreakthroughCriterion
+from respcalc.schedule.plan import Break, FaultyTask, Plan, Site, SiteRules, Task
+from respcalc.schedule.toml_fields import Fields
+from respcalc.vapours import Vapour, define_vapour, find_vapour
+from respcalc.workplace import (
+    STRICTEST,
+    Air,
+    Facepiece,
+    Inhaled,
+    breathing_rate,
+    choose_limits,
+    describe_air,
+    facepiece,
+)
+
+__all__ = ["read_plan", "read_plan_text"]
+
+_LONGEST_SPAN = 24 * 3600.0
+_UNKNOWN = ("unknown", "not known", "?")
+
+
+def read_plan(path: str | Path) -> Plan:
+    """Read a plan file.
+
+    Raises
+    ------
+    PlanError
+        The file cannot be opened, is not TOML (with the line), or lacks what every task needs.
+    """
+    path = Path(path)
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except IsADirectoryError:
+        raise PlanError([f"{path}: is a folder; name the plan file itself"]) from None
+    except OSError as error:
+        raise PlanError([f"{path}: cannot be read ({error.strerror})"]) from None
+    except UnicodeDecodeError:
+        raise PlanError([f"{path}: is not UTF-8 text; save it as UTF-8"]) from None
+    return read_plan_text(text, name=str(path))
+
+
+def read_plan_text(text: str, *, name: str = "plan") -> Plan:
+    """Read a plan from text; see `read_plan`."""
+    try:
+        document = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise PlanError([f"{name}: not valid TOML: {error}"]) from None
+    top = Fields(name, document)
+    site_table = top.table("site", required=True)
+    rules_table = top.table("rules")
+    vapour_tables = top.tables("vapour")
+    cartridge_tables = top.tables("cartridge")
+    task_tables = top.tables("task")
+    top.done()
+    if not task_tables and not top.faults:
+        top.faults.append(f"{name}: no task is given; add at least one [[task]]")
+    site, common = _read_site(site_table)
+    rules = _read_rules(rules_table)
+    faults = top.faults + site_table.faults + rules_table.faults
+    if faults:
+        raise PlanError(faults)
+
+    own = _by_id(vapour_tables, _read_vapour, "name")
+    cartridges = _by_id(cartridge_tables, _read_cartridge, "id")
+    twice = _repeated(t.peek("id") for t in task_tables)
+    tasks = tuple(_read_task(t, rules, common, own, cartridges, twice) for t in task_tables)
+    used = {t.cartridge.name for t in tasks if isinstance(t, Task)} | {str(t.peek("cartridge")) for t in task_tables}
+    return Plan(site, rules, tasks, tuple(c for c in cartridges if c not in used), text)
+
+
+def _repeated(ids: Iterable[Any]) -> set[Any]:
+    seen: set[str] = set()
+    twice: set[str] = set()
+    for i in ids:
+        if isinstance(i, str):
+            (twice if i in seen else seen).add(i)
+    return twice
+
+
+@dataclass(frozen=True)
+class _Common:
+    """What a task takes from the site unless it says otherwise."""
+
+    altitude: Any
+    pressure: Any
+    oxygen: Any
+
+
+def _read_site(site: Fields) -> tuple[Site, _Common]:
+    name = site.text("name", required=True, example='"Harbour workshop"')
+    who = site.text("prepared_by", required=True, example='"name and role"')
+    date = site.text("date", required=True, example="2026-05-01")
+    made = Site(
+        name=name,
+        prepared_by=who,
+        date=date,
+        reviewed_by=site.text("reviewed_by"),
+        invented=bool(site.raw("invented")),
+        note=site.text("note"),
+    )
+    altitude, pressure, oxygen = site.raw("altitude"), site.raw("pressure"), site.raw("oxygen")
+    if (altitude is None) == (pressure is None):
+        state = "both are given" if altitude is not None else "neither is given"
+        site.faults.append(
+            f'{site.where}: altitude, pressure: {state}; give one, for example altitude = "0 m" at sea level'
+        )
+    for key, word, value in (("altitude", "altitude", altitude), ("pressure", "pressure", pressure)):
+        if value is not None:
+            site.attempt(lambda w=word, v=value, k=key: read(w, v, as_argument=k))  # type: ignore[misc]
+    if oxygen is not None:
+        site.attempt(lambda: read("oxygen", oxygen))
+    site.done()
+    return made, _Common(altitude, pressure, oxygen)
+
+
+def _read_rules(rules: Fields) -> SiteRules:
+    criterion = rules.attempt(
+        lambda: BreakthroughCriterion.of(rules.raw("challenge_fraction"), rules.raw("limit_fraction"))
+    )
+    rules.asked += ["challenge_fraction", "limit_fraction"]
+    days = rules.whole("days_opened", 1, 180, default=1)
+    basis = rules.text("reuse_basis")
+    if days > 1 and not basis:
+        rules.faults.append(
+            f"{rules.where}: days_opened = {days} lets cartridges be used after the shift in which they were opened; "
+            'reuse_basis = "..." must say which desorption data for these vapours and this storage allow it'
+        )
+    longest = rules.quantity("longest_interval", "change_interval")
+    whose = rules.text("longest_interval_source")
+    if longest is not None and (not whose or longest <= 0):
+        rules.faults.append(
+            f"{rules.where}: longest_interval needs a time above 0, and "
+            'longest_interval_source = "whose rule, and its date"'
+        )
+    limits_from = rules.text("limits_from") or STRICTEST
+    rules.done()
+    return SiteRules(criterion or BreakthroughCriterion(), limits_from, days, basis, longest, whose)
+
+
+def _by_id(tables: list[Fields], reader: Callable[[Fields], Any], key: str) -> dict[str, Any]:
+    """Read tables that tasks refer to; a faulty one becomes its list of faults."""
+    twice = _repeated(t.peek(key) for t in tables)
+    made: dict[str, Any] = {}
+    for t in tables:
+        label = t.peek(key)
+        value = reader(t)
+        if label in twice:
+            t.faults.append(f"{t.where}: {key} {label!r} is used twice; give each its own")
+        made[str(label)] = list(t.faults) if t.faults else value
+    return made
+
+
+_VAPOUR_KEYS = (
+    "cas", "formula", "molar_mass", "boiling_point", "saturation_pressure", "saturation_temperature", "liquid_density",
+    "refractive_index", "molar_polarization", "exposure_limit", "limit_authority", "idlh",
+)  # fmt: skip
+
+
+def _read_vapour(fields: Fields) -> Vapour | None:
+    name = fields.text("name", required=True)
+    given = {k: v for k in _VAPOUR_KEYS if (v := fields.raw(k)) is not None}
+    fields.text("data_from", required=True, example='"safety data sheet of 2025, section 9"')
+    fields.done()
+    made: Vapour | None = fields.attempt(lambda: define_vapour(name, **given))
+    return made
+
+
+_BED_KEYS = (
+    "sorbent_mass", "bed_depth", "face_area", "bulk_density", "micropore_volume", "characteristic_energy",
+    "granule_diameter", "void_fraction", "use_limit",
+)  # fmt: skip
+
+
+def _read_cartridge(fields: Fields) -> tuple[Cartridge, str] | None:
+    name = fields.text("id", required=True, example='"pair-A"')
+    source = fields.text("data_from", required=True, example='"three cartridges weighed and measured, March 2026"')
+    fields.text("description")
+    given = {k: v for k in _BED_KEYS if (v := fields.raw(k)) is not None}
+    count = fields.raw("in_parallel", required=True, example="2")
+    fields.done()
+    if fields.faults:
+        return None
+    made = fields.attempt(lambda: describe_bed(name, in_parallel=count, **given))
+    return None if made is None else (made, source)
+
+
+def _read_task(
+    task: Fields,
+    rules: SiteRules,
+    common: _Common,
+    own: dict[str, Any],
+    cartridges: dict[str, Any],
+    twice: set[Any],
+) -> Task | FaultyTask:
+    identity = task.text("id", required=True, example='"gluing"')
+    if identity in twice:
+        task.faults.append(f"{task.where}: id {identity!r} is used twice; give each task its own")
+    description = task.text("description")
+    bed = _find_cartridge(task, cartridges)
+    mask: Facepiece | None = _of(task, "facepiece", facepiece, '"half mask"')
+    flow: Datum | None = _of(task, "work_rate", breathing_rate, '"moderate"')
+    if mask is not None and mask.powered and flow is not None and flow.kind != "given":
+        task.faults.append(
+            f"{task.where}: work_rate = {task.peek('work_rate')!r}: a {mask.name} draws what its blower gives; write "
+            'the blower flow, for example work_rate = "170 L/min"'
+        )
+    air = _read_air(task, common)
+    hours = task.quantity("hours_of_use", "change_interval", required=True, example='"6 h"')
+    if hours is not None and not 0 < hours <= _LONGEST_SPAN:
+        shown = term("change_interval").show(hours)
+        task.faults.append(f"{task.where}: hours_of_use = {shown}: from first donning to last doffing, above 0 to 24 h")
+        hours = None
+    breaks = _read_breaks(task, hours)
+    days = task.whole("days_per_week", 1, 7)
+    start = _read_start(task)
+    acknowledged = task.text("acknowledge_outside_model")
+    inhaled, based_on, not_known = _read_inhaled(task, rules, own, air)
+    task.done()
+    if task.faults or bed is None or mask is None or flow is None or air is None or hours is None:
+        return FaultyTask(identity or task.where, description, tuple(task.faults))
+    return Task(
+        id=identity,
+        description=description,
+        cartridge=bed[0],
+        cartridge_data_from=bed[1],
+        mask=mask,
+        flow=flow,
+        air=air,
+        inhaled=tuple(inhaled),
+        based_on=tuple(based_on),
+        hours_of_use=hours,
+        days_per_week=days,
+        breaks=breaks,
+        shift_start=start,
+        acknowledged=acknowledged,
+        not_known=tuple(not_known),
+    )
+
+
+def _of(task: Fields, key: str, reader: Callable[[Any], Any], example: str) -> Any:
+    value = task.raw(key, required=True, example=example)
+    return None if value is None else task.attempt(lambda: reader(value))
+
+
+def _find_cartridge(task: Fields, cartridges: dict[str, Any]) -> tuple[Cartridge, str] | None:
+    wanted = task.text("cartridge", required=True, example='"pair-A"')
+    if not wanted:
+        return None
+    if wanted not in cartridges:
+        known = ", ".join(cartridges) or "none"
+        task.faults.append(f"{task.where}: cartridge {wanted!r} is not among the [[cartridge]] entries ({known})")
+        return None
+    found = cartridges[wanted]
+    if isinstance(found, list):
+        task.faults += found
+        return None
+    pair: tuple[Cartridge, str] = found
+    return pair
+
+
+def _read_air(task: Fields, common: _Common) -> Air | None:
+    temperature = task.raw("temperature", required=True, example='"25 degC" (the highest that occurs)')
+    humidity = task.raw("relative_humidity", required=True, example='"65 %" (the highest that occurs)')
+    oxygen = task.raw("oxygen")
+    oxygen = common.oxygen if oxygen is None else oxygen
+    if temperature is None or humidity is None:
+        return None
+    air: Air | None = task.attempt(
+        lambda: describe_air(
+            temperature=temperature,
+            relative_humidity=humidity,
+            altitude=common.altitude,
+            pressure=common.pressure,
+            oxygen=oxygen,
+        )
+    )
+    return air
+
+
+def _read_breaks(task: Fields, hours: float | None) -> tuple[Break, ...]:
+    value = task.raw("breaks")
+    if value is None:
+        return ()
+    if not isinstance(value, list):
+        task.faults.append(
+            f'{task.where}: breaks must be a list, for example breaks = [{{after = "2 h", length = "15 min"}}]'
+        )
+        return ()
+    made: list[Break] = []
+    for number, item in enumerate(value, start=1):
+        fields = Fields(f"{task.where}, break no. {number}", item)
+        after = fields.quantity("after", "worn_time", required=True, example='"2 h"')
+        length = fields.quantity("length", "worn_time", required=True, example='"15 min"')
+        fields.done()
+        task.faults += fields.faults
+        if after is None or length is None:
+            continue
+        earliest = made[-1].after + made[-1].length if made else 0.0
+        if after < earliest or length <= 0 or (hours is not None and after + length > hours * (1 + 1e-9)):
+            task.faults.append(
+                f"{fields.where}: after {term('change_interval').show(after)} for {term('worn_time').show(length)} is "
+                "not inside hours_of_use, overlaps the break before it, or has no length"
+            )
+            continue
+        made.append(Break(after, length))
+    return tuple(made)
+
+
+def _read_start(task: Fields) -> dt.time | None:
+    value = task.raw("shift_start")
+    if value is None or isinstance(value, dt.time):
+        return value
+    try:
+        return dt.time.fromisoformat(str(value))
+    except ValueError:
+        task.faults.append(f'{task.where}: shift_start = {value!r} is not a time of day; write shift_start = "07:00"')
+        return None
+
+
+def _read_inhaled(
+    task: Fields, rules: SiteRules, own: dict[str, Any], air: Air | None
+) -> tuple[list[Inhaled], list[str], list[str]]:
+    entries = task.tables("vapour")
+    if not entries and "vapour" not in task.values:
+        task.faults.append(f"{task.where}: no vapour is given; add [[task.vapour]] with name and concentration")
+    inhaled: list[Inhaled] = []
+    based_on: list[str] = []
+    not_known: list[str] = []
+    for entry in entries:
+        entry.where = f"{task.where}, {entry.where}"
+        name = entry.text("name", required=True, example='"toluene"')
+        vapour = _find_vapour(entry, name, own) if name else None
+        amount = entry.raw("concentration", required=True, example='"120 ppm" (the highest that occurs)')
+        average = entry.raw("average")
+        basis = entry.text("based_on", required=True, example='"4 personal samples, March 2026; highest taken"')
+        limits_from = entry.text("limits_from") or (rules.limits_from if entry.peek("exposure_limit") is None else "")
+        own_limit = entry.raw("exposure_limit")
+        authority = entry.text("exposure_limit_authority")
+        entry.done()
+        if isinstance(amount, str) and amount.strip().lower() in _UNKNOWN:
+            not_known.append(vapour.name if vapour is not None else name)
+            amount = None
+        if vapour is not None and amount is not None and air is not None:
+            part = entry.attempt(
+                lambda v=vapour, a=amount, m=average, f=limits_from, o=own_limit, w=authority: _inhaled(  # type: ignore[misc]
+                    v, a, m, f or STRICTEST, o, w, air
+                )
+            )
+            if part is not None:
+                inhaled.append(part)
+                based_on.append(basis)
+        task.faults += entry.faults
+    if any(n in {p.vapour.name for p in inhaled[:i]} for i, n in enumerate(p.vapour.name for p in inhaled)):
+        task.faults.append(f"{task.where}: a vapour is named twice; add the two concentrations and name it once")
+    return inhaled, based_on, not_known
+
+
+def _find_vapour(entry: Fields, name: str, own: dict[str, Any]) -> Vapour | None:
+    if name in own:
+        found = own[name]
+        if isinstance(found, list):
+            entry.faults += found
+            return None
+        vapour: Vapour = found
+        return vapour
+    listed: Vapour | None = entry.attempt(lambda: find_vapour(name))
+    return listed
+
+
+def _inhaled(
+    vapour: Vapour, amount: Any, average: Any, limits_from: str, own_limit: Any, authority: str, air: Air
+) -> Inhaled:
+    def fraction(key: str, value: Any) -> float:
+        return air.volume_fraction(read_amount(key, value), vapour.molar_mass.value)
+
+    highest = fraction("concentration", amount)
+    mean = None if average is None else fraction("average", average)
+    if mean is not None and mean > highest * (1 + 1e-9):
+        show = term("volume_fraction").show
+        raise DomainError(
+            f"average = {show(mean)} is above concentration = {show(highest)}; concentration is the highest that occurs"
+        )
+    limits = choose_limits(vapour, limits_from=limits_from, own_limit=own_limit, own_authority=authority or None)
+    return Inhaled(vapour, highest, limits, mean)

@@ -1,0 +1,18 @@
+"""Who the contaminant is: strict identity, properties with their origin, exposure limits, IDLH."""
+
+from __future__ import annotations
+
+from respcalc.vapours.describe import describe_vapour
+from respcalc.vapours.identity import known_vapours
+from respcalc.vapours.limits import ExposureLimits, Limit
+from respcalc.vapours.vapour import Vapour, define_vapour, find_vapour
+
+__all__ = [
+    "ExposureLimits",
+    "Limit",
+    "Vapour",
+    "define_vapour",
+    "describe_vapour",
+    "find_vapour",
+    "known_vapours",
+]

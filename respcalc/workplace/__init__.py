@@ -1,0 +1,50 @@
+"""The air, the breathing, the exposure arithmetic, and whether a filtering respirator is allowed."""
+
+from __future__ import annotations
+
+from respcalc.workplace.air import Air, describe_air
+from respcalc.workplace.breathing import breathing_rate, work_rates
+from respcalc.workplace.exposure import additive_index, time_weighted_average
+from respcalc.workplace.gas import (
+    mass_from_volume_fraction,
+    molar_gas_volume,
+    pressure_at_altitude,
+    volume_fraction_from_mass,
+)
+from respcalc.workplace.limits import STRICTEST, ChosenLimits, choose_limits
+from respcalc.workplace.permission import Criterion, Inhaled, Permission, may_filter
+from respcalc.workplace.respirators import (
+    Facepiece,
+    UseConcentration,
+    facepiece,
+    facepieces,
+    maximum_use_concentration,
+)
+from respcalc.workplace.substance_rules import SubstanceRule, rules_for
+
+__all__ = [
+    "STRICTEST",
+    "Air",
+    "ChosenLimits",
+    "Criterion",
+    "Facepiece",
+    "Inhaled",
+    "Permission",
+    "SubstanceRule",
+    "UseConcentration",
+    "additive_index",
+    "breathing_rate",
+    "choose_limits",
+    "describe_air",
+    "facepiece",
+    "facepieces",
+    "mass_from_volume_fraction",
+    "maximum_use_concentration",
+    "may_filter",
+    "molar_gas_volume",
+    "pressure_at_altitude",
+    "rules_for",
+    "time_weighted_average",
+    "volume_fraction_from_mass",
+    "work_rates",
+]

@@ -1,0 +1,120 @@
+"""The air of a workplace: temperature, humidity, pressure, oxygen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from respcalc.core.basis import Datum
+from respcalc.core.errors import DomainError
+from respcalc.core.units import Concentration
+from respcalc.core.vocabulary import check, read_all, term
+from respcalc.workplace.gas import pressure_at_altitude, volume_fraction_from_mass
+
+__all__ = ["Air", "describe_air"]
+
+
+@dataclass(frozen=True)
+class Air:
+    """The air that is drawn through the cartridge. Make one with `describe_air`."""
+
+    temperature: Datum
+    relative_humidity: Datum
+    pressure: Datum
+    oxygen: Datum | None = None
+
+    def data(self) -> tuple[Datum, ...]:
+        """Every value with its origin."""
+        return (self.temperature, self.relative_humidity, self.pressure, *([self.oxygen] if self.oxygen else []))
+
+    def as_dict(self) -> dict[str, Any]:
+        return {"values": [d.as_dict() for d in self.data()]}
+
+    def __str__(self) -> str:
+        return ", ".join(f"{d.name} {d.printed}" for d in self.data())
+
+    def volume_fraction(self, concentration: Concentration, molar_mass: float) -> float:
+        """Concentration as a volume fraction in this air, whichever way it was given.
+
+        Raises
+        ------
+        DomainError
+            Not above zero, or more than the air can hold.
+        """
+        value = concentration.value
+        if concentration.basis == "mass":
+            check("mass_concentration", value, as_argument="concentration")
+            value = volume_fraction_from_mass.si(
+                mass_concentration=value,
+                molar_mass=molar_mass,
+                temperature=self.temperature.value,
+                pressure=self.pressure.value,
+            )
+        check("volume_fraction", value, as_argument="concentration")
+        return float(value)
+
+
+def describe_air(
+    *,
+    temperature: Any,
+    relative_humidity: Any,
+    pressure: Any = None,
+    altitude: Any = None,
+    oxygen: Any = None,
+) -> Air:
+    """Describe the air of a workplace.
+
+    Parameters
+    ----------
+    temperature
+        Air temperature, the highest that occurs during the task [degC].
+    relative_humidity
+        Relative humidity, the highest that occurs: ``"65 %"`` or a fraction from 0 to 1.
+    pressure
+        Air pressure [kPa]; give this or the altitude.
+    altitude
+        Height above sea level [m]; turned into the pressure of the standard atmosphere.
+    oxygen
+        Oxygen by volume [%], if measured.
+
+    Returns
+    -------
+    Air
+
+    Raises
+    ------
+    UnitsError
+        A unit is missing or of the wrong kind.
+    DomainError
+        A value is not physical; pressure and altitude both given or both missing.
+
+    Examples
+    --------
+    >>> print(describe_air(temperature="25 degC", relative_humidity="50 %", altitude="0 m"))
+    temperature 25 degC, relative_humidity 50 %, pressure 101.3 kPa
+    """
+    if (pressure is None) == (altitude is None):
+        state = "both are given" if pressure is not None else "neither is given"
+        raise DomainError(
+            f'pressure, altitude: {state}; give one of them, for example altitude="0 m" at sea level, or '
+            'pressure="101.3 kPa"'
+        )
+    asked = {"temperature": temperature, "relative_humidity": relative_humidity}
+    asked |= {k: v for k, v in (("pressure", pressure), ("altitude", altitude), ("oxygen", oxygen)) if v is not None}
+    si = read_all(asked)
+    if altitude is None:
+        air_pressure = Datum("pressure", si["pressure"], "given")
+    else:
+        air_pressure = Datum(
+            "pressure",
+            pressure_at_altitude.si(altitude=si["altitude"]),
+            "computed",
+            "us_standard_atmosphere_1976",
+            note=f"standard atmosphere at {term('altitude').show(si['altitude'])}",
+        )
+    return Air(
+        Datum("temperature", si["temperature"], "given"),
+        Datum("relative_humidity", si["relative_humidity"], "given"),
+        air_pressure,
+        Datum("oxygen", si["oxygen"], "given") if oxygen is not None else None,
+    )

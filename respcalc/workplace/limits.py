@@ -1,0 +1,104 @@
+"""Which exposure limits a task is held to: the strictest known, one authority's, or the site's own."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from respcalc.core.basis import Datum
+from respcalc.core.errors import DomainError, MissingProperty
+from respcalc.core.vocabulary import read
+from respcalc.vapours import Limit, Vapour
+
+__all__ = ["STRICTEST", "ChosenLimits", "choose_limits"]
+
+STRICTEST = "strictest"
+_SHORT = ("STEL", "ceiling")
+
+
+@dataclass(frozen=True)
+class ChosenLimits:
+    """The limits that hold for one vapour in one task, each with its authority."""
+
+    long_term: Limit | None
+    short_term: Limit | None
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def least(self) -> Limit:
+        """The lowest of the chosen limits: breakthrough is judged against it."""
+        present = [limit for limit in (self.long_term, self.short_term) if limit is not None]
+        return min(present, key=lambda limit: limit.value.value)
+
+    @property
+    def text(self) -> str:
+        present = [limit for limit in (self.long_term, self.short_term) if limit is not None]
+        return ", ".join(f"{limit.value.printed} {limit.kind} ({limit.authority})" for limit in present)
+
+
+def choose_limits(
+    vapour: Vapour, *, limits_from: str = STRICTEST, own_limit: Any = None, own_authority: str | None = None
+) -> ChosenLimits:
+    """Choose the limits for one vapour.
+
+    Parameters
+    ----------
+    vapour
+        The vapour with its published limits.
+    limits_from
+        ``"strictest"`` (default) or the name of one authority, such as ``"OSHA PEL"``.
+    own_limit
+        A limit of the site, as a long-term average [ppm]; it replaces the published averages. The
+        published short-term limits stay.
+    own_authority
+        Whose limit that is. Needed with `own_limit`.
+
+    Returns
+    -------
+    ChosenLimits
+
+    Raises
+    ------
+    MissingProperty
+        No limit is known and none is given.
+    DomainError
+        The authority is not known for this vapour; an own limit without its authority.
+    UnitsError
+        The own limit has no unit, or a wrong one.
+    """
+    known = [limit for limit in vapour.limits.limits if limit.kind in ("TWA", *_SHORT)]
+    warnings: list[str] = []
+    if limits_from != STRICTEST:
+        offered = sorted({limit.authority for limit in known})
+        if limits_from not in offered:
+            raise DomainError(
+                f"limits_from = {limits_from!r}: no limit of that name is known for {vapour.name}; "
+                f'choose "strictest"{"".join(f", {a!r}" for a in offered)}, or give exposure_limit and '
+                "exposure_limit_authority"
+            )
+        if own_limit is not None:
+            raise DomainError("limits_from and exposure_limit are both given; give one of them")
+        known = [limit for limit in known if limit.authority == limits_from]
+    long_term = _lowest([limit for limit in known if limit.kind == "TWA"])
+    short_term = _lowest([limit for limit in known if limit.kind in _SHORT])
+    if own_limit is not None:
+        if not own_authority:
+            raise DomainError(f'exposure_limit of {vapour.name}: say whose limit it is, exposure_limit_authority="..."')
+        value = read("exposure_limit", own_limit)
+        own = Limit(own_authority, "TWA", Datum("exposure_limit", value, "given"), "", "")
+        if long_term is not None and value > long_term.value.value * (1 + 1e-9):
+            warnings.append(
+                f"the limit used for {vapour.name}, {own.value.printed} ({own_authority}), is higher than "
+                f"{long_term.value.printed} ({long_term.authority})"
+            )
+        long_term = own
+    if long_term is None and short_term is None:
+        raise MissingProperty(
+            f"exposure_limit: no exposure limit is known here for {vapour.name}; give one with its authority, for "
+            'example exposure_limit="50 ppm", exposure_limit_authority="site limit of 2026"'
+        )
+    return ChosenLimits(long_term, short_term, tuple(warnings))
+
+
+def _lowest(limits: list[Limit]) -> Limit | None:
+    return min(limits, key=lambda limit: limit.value.value, default=None)

@@ -1,0 +1,147 @@
+"""Rate correlations: printed values, the holds that keep them safe, and the ceiling."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from respcalc.core.errors import OutsideSourceRange
+from respcalc.models.breakthrough import bohart_adams_time
+from respcalc.models.rate import (
+    film_dispersion_ceiling,
+    lodewyckx_vansant_rate,
+    wood_lodewyckx_rate,
+    wood_stampfer_exit_floor,
+    wood_stampfer_rate,
+)
+
+MINUTE = 60.0
+TOLUENE = 31.12e-6
+
+
+def per_minute(rate):
+    return rate * MINUTE
+
+
+@pytest.mark.parametrize(("exit_fraction", "rate"), [(0.001, 4834), (0.01, 3865), (0.1, 3199), (0.5, 2763)])
+def test_wood_stampfer_at_10_cm_per_second(exit_fraction, rate):
+    found = wood_stampfer_rate.si(superficial_velocity=0.1, molar_polarization=TOLUENE, exit_fraction=exit_fraction)
+    assert per_minute(found) == pytest.approx(rate, abs=1)
+
+
+@pytest.mark.parametrize(
+    ("speed", "exit_fraction", "rate"), [(0.05, 0.1, 1790), (0.05, 0.01, 2162), (0.2, 0.1, 5277), (0.2, 0.01, 6374)]
+)
+def test_wood_stampfer_at_other_speeds(speed, exit_fraction, rate):
+    found = wood_stampfer_rate.si(superficial_velocity=speed, molar_polarization=TOLUENE, exit_fraction=exit_fraction)
+    assert per_minute(found) == pytest.approx(rate, abs=1)
+
+
+def test_wood_stampfer_is_held_below_its_least_exit_fraction():
+    def rate(exit_fraction):
+        return wood_stampfer_rate.si(
+            superficial_velocity=0.1, molar_polarization=TOLUENE, exit_fraction=exit_fraction
+        )
+
+    assert rate(1e-5) == rate(1e-8) == rate(1e-4) > rate(2e-4)
+    with pytest.warns(OutsideSourceRange, match=r"exit_fraction = 0.001 % is outside 0.01 % to 50 %"):
+        called = wood_stampfer_rate(
+            superficial_velocity="10 cm/s", molar_polarization="31.12 cm3/mol", exit_fraction="0.001 %"
+        )
+    assert called.m_as("1/s") == pytest.approx(rate(1e-4))
+
+
+@given(st.floats(8e-6, 8e-5))
+def test_the_exit_floor_is_where_log_over_rate_peaks(polarization):
+    floor = wood_stampfer_exit_floor.si(molar_polarization=polarization)
+    exits = np.logspace(-4, np.log10(0.45), 4001)
+    rate = wood_stampfer_rate.si(superficial_velocity=0.1, molar_polarization=polarization, exit_fraction=exits)
+    wave = np.log((1 - exits) / exits) / rate
+    peak = exits[np.argmax(wave)]
+    assert floor == pytest.approx(peak, rel=5e-3)
+
+
+@given(st.floats(8e-6, 8e-5), st.floats(0.02, 0.6), st.floats(0, 1), st.floats(0, 1))
+def test_with_the_floor_a_stricter_criterion_is_never_met_later(polarization, speed, first, second):
+    strict, mild = sorted(10 ** (-4 + 3.6 * share) for share in (first, second))
+    floor = wood_stampfer_exit_floor.si(molar_polarization=polarization)
+    times = [
+        bohart_adams_time.si(
+            capacity=0.3,
+            sorbent_mass=0.05,
+            mass_concentration=3e-3,
+            flow_rate=speed * 5e-3,
+            bulk_density=450.0,
+            rate_coefficient=wood_stampfer_rate.si(
+                superficial_velocity=speed, molar_polarization=polarization, exit_fraction=max(wanted, floor)
+            ),
+            exit_fraction=wanted,
+        )
+        for wanted in (strict, mild)
+    ]
+    assert times[0] <= times[1] * (1 + 1e-12)
+
+
+def test_without_the_floor_it_would_be():
+    """Why the floor exists: the bare correlation meets 0.1 % later than 1 %."""
+    wave = [
+        np.log((1 - x) / x)
+        / wood_stampfer_rate.si(superficial_velocity=0.1, molar_polarization=TOLUENE, exit_fraction=x)
+        for x in (1e-4, 5e-4)
+    ]
+    assert wave[0] < wave[1]
+
+
+@pytest.mark.parametrize(("diameter", "rate"), [(0.6, 19100), (1.0, 8879), (1.27, 6200), (1.8, 3680)])
+def test_wood_lodewyckx_by_granule_size(diameter, rate):
+    found = wood_lodewyckx_rate.si(
+        affinity_coefficient=1.136,
+        superficial_velocity=0.1,
+        granule_diameter=diameter * 1e-3,
+        capacity=0.333,
+        molar_mass=92.14e-3,
+    )
+    assert per_minute(found) == pytest.approx(rate, rel=6e-3)
+
+
+def test_the_two_correlations_join_at_the_usual_loading():
+    common = {"affinity_coefficient": 1.136, "superficial_velocity": 0.1, "granule_diameter": 1e-3}
+    short = lodewyckx_vansant_rate.si(**common)
+    long = wood_lodewyckx_rate.si(**common, capacity=3.6e-3 * 92.14, molar_mass=92.14e-3)
+    assert long == pytest.approx(short, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("speed", "diameter", "ceiling"),
+    [(5, 1.0, 4301), (10, 0.6, 13262), (10, 1.0, 6414), (10, 1.5, 3627), (20, 1.0, 9714)],
+)
+def test_the_ceiling(speed, diameter, ceiling):
+    found = film_dispersion_ceiling.si(
+        superficial_velocity=speed * 1e-2,
+        granule_diameter=diameter * 1e-3,
+        void_fraction=0.4,
+        diffusivity=0.085e-4,
+        kinematic_viscosity=0.155e-4,
+    )
+    assert per_minute(found) == pytest.approx(ceiling, rel=2e-3)
+
+
+@given(st.floats(1e-3, 0.6), st.floats(5e-4, 3e-3))
+def test_time_in_the_bed_counts_for_more_than_speed_at_the_ceiling(speed, diameter):
+    """A faster flow never lets the ceiling allow a longer bed in transfer units (kv/u falls)."""
+
+    def per_speed(u):
+        return (
+            film_dispersion_ceiling.si(
+                superficial_velocity=u,
+                granule_diameter=diameter,
+                void_fraction=0.4,
+                diffusivity=0.085e-4,
+                kinematic_viscosity=0.155e-4,
+            )
+            / u
+        )
+
+    assert per_speed(1.01 * speed) <= per_speed(speed) * (1 + 1e-12)
