@@ -63,7 +63,11 @@ def unit_faults(name: str, text: str) -> list[str]:
 def faults(made: Model) -> list[str]:
     """What is wrong with the docstring of a model."""
     parts = sections(made.__doc__ or "")
-    wrong = [f"no {title} section" for title in ("Parameters", "Returns", "Raises", "Notes", "Examples") if title not in parts]
+    wrong = [
+        f"no {title} section"
+        for title in ("Parameters", "Returns", "Raises", "Notes", "Examples")
+        if title not in parts
+    ]
     if wrong:
         return wrong
     parameters, returns = entries(parts["Parameters"]), entries(parts["Returns"])
@@ -130,7 +134,7 @@ def test_every_module_has_a_docstring_and_says_what_is_public(module: ModuleType
 
 # --- the test itself can fail
 
-GOOD = '''Ratio of two things.
+GOOD = """Ratio of two things.
 
     Parameters
     ----------
@@ -156,7 +160,7 @@ GOOD = '''Ratio of two things.
     Examples
     --------
     >>> kernel(flow_rate="1 L/min")
-    '''
+    """
 
 
 def described(docstring: str) -> list[str]:

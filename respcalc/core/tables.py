@@ -112,6 +112,8 @@ def parse_table(name: str, text: str, *, required: Sequence[str] = ()) -> Table:
                 problems.append(f"{name}, column {column!r}: unit {unit!r} is not known for it (units: {known})")
         columns.append((column, unit or "", family))
     names = [c[0] for c in columns]
+    if "row" in names:
+        problems.append(f"{name}: column 'row' would hide the row numbers that faults are reported by; rename it")
     for twice in sorted({n for n in names if names.count(n) > 1}):
         problems.append(f"{name}: column {twice!r} occurs twice")
     for missing in (c for c in required if c not in names):

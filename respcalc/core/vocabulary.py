@@ -61,6 +61,12 @@ class Term:
         number = float(self.in_printed_unit(value))
         return f"{_safe_round(number, digits, self.effect)} {self.printed_unit}".strip()
 
+    def outside(self, value: Any, *, result: bool = False) -> Any:
+        """Whether a finite value, or each of an array, is beyond the bounds; rounding is forgiven."""
+        array = np.asarray(value)
+        low, high = self.low - _SLACK * abs(self.low), self.high + _SLACK * abs(self.high)
+        return (array > high) | ((array <= self.low) if self.open_low and not result else (array < low))
+
     def bounds(self) -> str:
         left = "above " if self.open_low else "from "
         high = "" if math.isinf(self.high) else f" up to {_plain(self.in_printed_unit(self.high))}"
@@ -222,9 +228,7 @@ def check(name: str, value: Any, *, as_argument: str | None = None, result: bool
     shown_name = as_argument or name
     if not is_finite(value):
         raise DomainError(f"{shown_name} must be a finite number, and is {value}")
-    array = np.asarray(value)
-    low, high = word.low - _SLACK * abs(word.low), word.high + _SLACK * abs(word.high)
-    bad = (array > high) | ((array <= word.low) if word.open_low and not result else (array < low))
+    array, bad = np.asarray(value), word.outside(value, result=result)
     if bad.any():
         first = float(array[bad].flat[0]) if array.ndim else float(value)
         hint = ""

@@ -330,6 +330,8 @@ def estimate_inhaled(
         twice = next(n for n in names if names.count(n) > 1)
         raise DomainError(f"components: {twice} is named twice; add the two concentrations and name it once")
     for part in inhaled:
+        if part.vapour.not_physically_adsorbed:
+            raise DomainError(f"{part.vapour.name}: {part.vapour.not_physically_adsorbed}")
         _refuse_above_saturation(part, air)
     total = sum(part.concentration for part in inhaled)
     shared_limit = total / sum(part.concentration / part.limits.least.value.value for part in inhaled)

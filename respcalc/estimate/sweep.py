@@ -85,6 +85,8 @@ def sweep_service_life(
     import pandas as pd
 
     who = vapour if isinstance(vapour, Vapour) else find_vapour(vapour)
+    if who.not_physically_adsorbed:
+        raise DomainError(f"{who.name}: {who.not_physically_adsorbed}")
     limit = choose_limits(
         who, limits_from=limits_from, own_limit=exposure_limit, own_authority=exposure_limit_authority
     ).least.value.value

@@ -23,7 +23,7 @@ _INTERCEPT = 0.000825  # Wood-Stampfer I
 _SLOPE_AT_HALF = 0.063  # Wood-Stampfer S at an exit fraction of one half
 _SLOPE_FALL = 0.0055  # fall of S per unit of ln[(1-x)/x]
 _LEAST_EXIT_FRACTION = 1e-4  # S would reach zero near 1e-5
-_SLOW_FLOW = 0.02  # [m/s], see film_dispersion_ceiling
+_LEAST_DISPERSION = 6.149  # u dp/(eps D) at which Edwards and Richardson's dispersion height is least
 
 
 @model(
@@ -232,7 +232,7 @@ def wood_lodewyckx_rate(
     locator="film; dispersion from edwards_richardson_1968; in series",
     assumptions=(
         "no resistance inside the granule, so no coefficient can be larger",
-        "below 2 cm/s the dispersion height is held at its value there",
+        "at slow flow the dispersion height is held at the least it has",
     ),
     rises_with=("superficial_velocity",),
     mixed=("diffusivity",),
@@ -268,8 +268,8 @@ def film_dispersion_ceiling(
     Notes
     -----
     Source: ``wakao_funazkri_1978`` (stated for Reynolds numbers above 3; cartridges run at 2 to 15)
-    and ``edwards_richardson_1968``. Below 2 cm/s molecular diffusion along the bed would make a
-    faster flow look better; a guard must not do that.
+    and ``edwards_richardson_1968``. At slow flow (2 cm/s for 1 mm granules)
+    molecular diffusion along the bed would make a faster flow look better; a guard must not do that.
 
     Examples
     --------
@@ -282,7 +282,7 @@ def film_dispersion_ceiling(
     reynolds = superficial_velocity * granule_diameter / kinematic_viscosity
     sherwood = 2.0 + 1.1 * np.cbrt(schmidt) * reynolds**0.6
     film = sherwood * diffusivity * 6.0 * (1.0 - void_fraction) / (granule_diameter * granule_diameter)
-    speed = np.maximum(superficial_velocity, _SLOW_FLOW)
+    speed = np.maximum(superficial_velocity, _LEAST_DISPERSION * void_fraction * diffusivity / granule_diameter)
     interstitial = speed / void_fraction * granule_diameter
     dispersion = 0.73 * diffusivity + 0.5 * interstitial / (1.0 + 9.7 * diffusivity / interstitial)
     spread = void_fraction * dispersion / (speed * superficial_velocity)

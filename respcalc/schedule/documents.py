@@ -85,7 +85,6 @@ def csv_text(schedule: Schedule) -> str:
 
 def _csv_row(entry: Entry) -> dict[str, Any]:
     task, change, life = entry.task, entry.change, entry.life
-    read = isinstance(task, Task)
     hours: Any = "" if change is None or change.interval is None else _down(change.interval / 3600.0)
     return {
         "task": task.id,
@@ -95,8 +94,8 @@ def _csv_row(entry: Entry) -> dict[str, Any]:
         "change_interval [h]": hours,
         "change_moments": "; ".join(entry.moments),
         "sets_per_week": round(entry.sets_per_week, 2) if entry.status == "interval" else "",
-        "cartridge": task.cartridge.name if read else "",
-        "facepiece": task.mask.name if read else "",
+        "cartridge": task.cartridge.name if isinstance(task, Task) else "",
+        "facepiece": task.mask.name if isinstance(task, Task) else "",
         "vapours": "; ".join(life.components) if life else _vapours(task),
         "service_life [h]": "" if life is None else _down(life.life.value / 3600.0),
         "breakthrough_time [h]": "" if life is None else _down(life.breakthrough.value / 3600.0),
@@ -222,7 +221,6 @@ def _curve_svg(life: ServiceLife, interval: float | None) -> str:
         f'<line class="axis" x1="{left}" y1="{base}" x2="{left}" y2="{base - height}"/>'
         f'<line class="limit" x1="{left}" y1="{y(threshold):.1f}" x2="{right}" y2="{y(threshold):.1f}"/>'
         f'<text x="{left - 4}" y="{y(threshold) + 4:.1f}" text-anchor="end">{limit}</text>'
-        f'<text x="{left - 4}" y="{base + 4}" text-anchor="end">0</text>'
         f'<polyline points="{points}"/>{lines}{ticks}'
         f'<text x="{(left + right) / 2}" y="{base + 32}" text-anchor="middle">hours of use (no margin)</text>'
         "</svg>"

@@ -18,6 +18,7 @@ __all__ = [
     "Correlation",
     "Review",
     "correlations",
+    "corresponding_states",
     "guide_rows",
     "reviews",
 ]
@@ -26,7 +27,8 @@ LIBRARY = "chemicals_library"
 GUIDE = "niosh_pocket_guide_2018"
 
 # Order of trust, and what each label of the property library stands for. VDI_TABULAR is left out
-# (interpolation beyond its table went wrong by factors), and so are all corresponding-states estimates.
+# (interpolation beyond its table went wrong by factors). Corresponding-states estimates only check a line through
+# the guide's value, see corresponding_states.
 PRESSURE_METHODS = {
     "HEOS_FIT": "fit to reference equations of state",
     "DIPPR_PERRY_8E": "Perry's Handbook, 8th ed., DIPPR 101",
@@ -117,3 +119,18 @@ def correlations(cas: str, kind: str, methods: dict[str, str]) -> list[Correlati
 
             found.append(Correlation(method, float(low), float(high), function))
     return found
+
+
+def corresponding_states(cas: str) -> Callable[[float], float] | None:
+    """Ambrose-Walton vapour pressure [Pa] at a temperature [K], where critical constants are listed.
+
+    An estimate, often from estimated constants: a second opinion where only the guide speaks, never
+    a first one.
+    """
+    from chemicals import Pc, Tc, omega
+    from chemicals.vapor_pressure import Ambrose_Walton
+
+    critical = Tc(cas), Pc(cas), omega(cas)
+    if any(value is None for value in critical):
+        return None
+    return lambda temperature: float(Ambrose_Walton(temperature, *critical))

@@ -15,6 +15,7 @@ from respcalc.vapours.correlations import (
     Correlation,
     Review,
     correlations,
+    corresponding_states,
     reviews,
 )
 from respcalc.vapours.curves import (
@@ -101,8 +102,8 @@ class PressureSettling:
                 "line through the guide's value and the boiling point",
             )
             if chosen is None:
-                values, stretches = line, [through]
                 notes.append("vapour pressure: no correlation; line through the guide's value and the boiling point")
+                values, stretches = self._second_opinion(line, through, at, guide_p, notes)
             else:
                 values, stretches = self._settle(values, stretches, line, through, at, guide_p, review, notes)
         elif chosen is None and review is not None and review.value is not None and review.temperature is not None:
@@ -117,6 +118,29 @@ class PressureSettling:
             notes.append(f"vapour pressure: {how}")
         curve = Curve(values, tuple(stretches), in_inverse_temperature=True, missing=missing)
         return curve, tuple(notes)
+
+    def _second_opinion(
+        self, line: Any, through: Stretch, at: float, guide_p: float, notes: list[str]
+    ) -> tuple[Any, list[Stretch]]:
+        """Hold the line through the guide's value against a corresponding-states estimate."""
+        estimate = corresponding_states(self.cas)
+        if estimate is None:
+            return line, [through]
+        theirs = estimate(at)
+        if max(theirs / guide_p, guide_p / theirs) <= GAP:
+            return line, [through]
+        printed = self.guide["guide_vapour_pressure_printed"]
+        both = (
+            f"vapour pressure at {celsius(at)}: {_mmhg(theirs)} from corresponding states (an estimate), "
+            f"{printed} in the guide"
+        )
+        if theirs < guide_p:
+            notes.append(f"{both}; the guide's, the higher of the two, is used, which is the safe side")
+            return line, [through]
+        notes.append(f"{both}; the higher of the two is used at each temperature, which is the safe side")
+        how = "corresponding states (Ambrose-Walton)"
+        values = np.fmax(line, [estimate(float(t)) for t in grid()])
+        return values, [Stretch(T_LOW, T_HIGH, "predicted", LIBRARY, how, "estimate; above the guide's value")]
 
     def _choose_pressure(self, at: float, guide_p: float | None, notes: list[str]) -> Correlation | None:
         """Best-ranked correlation that most sources agree with and that meets the boiling point."""

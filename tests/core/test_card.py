@@ -105,7 +105,11 @@ def test_directions_follow_from_the_vocabulary():
         return flow_rate * capacity
 
     made = register(
-        kernel, returns="stoichiometric_time", opposes=("pressure",), mixed=("temperature",), rises_with=("void_fraction",)
+        kernel,
+        returns="stoichiometric_time",
+        opposes=("pressure",),
+        mixed=("temperature",),
+        rises_with=("void_fraction",),
     )
     assert made.card.rises_with == ("void_fraction", "capacity")
     assert made.card.falls_with == ("flow_rate", "pressure")

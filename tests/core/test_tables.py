@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import datetime
 
+import numpy as np
 import openpyxl
+import pandas as pd
 import pytest
 
 from respcalc.core import tables
 from respcalc.core.errors import TableError
-from respcalc.core.tables import parse_table, read_table, shipped_table
+from respcalc.core.tables import frame_to_table, parse_table, read_table, shipped_table
+from respcalc.core.units import Quantity
 
 PLAN = '''task,volume_fraction [ppm],flow_rate [L/min],relative_humidity [%],note
 spraying,200,40,65,
@@ -103,6 +106,10 @@ def test_duplicate_and_missing_columns_are_all_named():
     refused("flow_rate [L/min],flow_rate [m3/h]\n30,1\n", "column 'flow_rate' occurs twice")
 
 
+def test_a_column_called_row_would_hide_the_row_numbers():
+    refused("row,flow_rate [L/min]\n7,30\n", "column 'row'", "rename it")
+
+
 def test_a_header_without_a_name_between_others_is_refused():
     refused("a,,b\n1,2,3\n", "column 2: header '' cannot be read")
 
@@ -142,7 +149,9 @@ def test_bad_cells_are_named_and_the_other_rows_stay():
     assert caught.value.problems == table.problems
 
 
-@pytest.mark.parametrize("cell", ["nan", "NaN", "inf", "N/A", "-", "#DIV/0!", "1 000", "200 mg", "=1+1", "True", "1e5x"])
+@pytest.mark.parametrize(
+    "cell", ["nan", "NaN", "inf", "N/A", "-", "#DIV/0!", "1 000", "200 mg", "=1+1", "True", "1e5x"]
+)
 def test_a_cell_that_is_no_number_is_a_problem_never_a_blank(cell):
     table = parse(f"task,relative_humidity [%]\na,{cell}\n")
     assert table.bad_rows == {2}
@@ -187,7 +196,7 @@ def test_a_quote_that_is_not_closed_does_not_swallow_the_rows_below():
 
 
 def test_formula_like_text_stays_text():
-    texts = ["=HYPERLINK(\"http://x\",\"y\")", "-2-propanol", "@task", "+1-1", "=1+1"]
+    texts = ['=HYPERLINK("http://x","y")', "-2-propanol", "@task", "+1-1", "=1+1"]
     lines = ["task,flow_rate [L/min]"] + ['"{}",30'.format(t.replace('"', '""')) for t in texts]
     assert [row["task"] for row in parse("\n".join(lines)).strict()] == texts
 
@@ -196,6 +205,32 @@ def test_line_breaks_inside_a_quoted_cell():
     table = parse('task,note,flow_rate [L/min]\r\na,"one\ntwo",30\r\nb,,40\r\n').strict()
     assert table.rows[0]["note"] == "one\ntwo"
     assert table.rows[1]["row"] == 3
+
+
+def test_the_problems_of_one_row():
+    table = parse("task,flow_rate [L/min]\na,x\nb,30\nc,y\n" + "d,30\n" * 8 + "e,z\n")
+    assert table.bad_rows == {2, 4, 13}
+    assert [len(table.problems_in(row)) for row in (2, 3, 4, 13)] == [1, 0, 1, 1]
+    assert "'z L/min'" in table.problems_in(13)[0]
+
+
+# --- data frames
+
+
+def test_a_data_frame_keeps_the_units_of_its_headers():
+    frame = pd.DataFrame({"task": ["a, b", "=1+1"], "flow_rate [L/min]": [30, np.nan], "note": [1, 2]}, index=[7, 8])
+    first, second = frame_to_table("frame", frame, required=("task",)).strict()
+    assert (first["row"], first["task"], first["note"]) == (2, "a, b", "1")
+    assert first["flow_rate"] == pytest.approx(5e-4)
+    assert (second["task"], second["flow_rate"]) == ("=1+1", None)
+
+
+def test_quantities_in_a_data_frame_are_bad_cells_not_bare_numbers():
+    frame = pd.DataFrame({"flow_rate [L/min]": pd.Series([Quantity(1, "m**3/h"), 30.0], dtype=object)})
+    table = frame_to_table("frame", frame)
+    assert table.bad_rows == {2}
+    with pytest.raises(TableError, match="column 'task' is missing"):
+        frame_to_table("frame", frame, required=("task",))
 
 
 # --- files
@@ -247,7 +282,7 @@ def test_xlsx_reads_as_csv_does(tmp_path):
         tmp_path / "plan.xlsx",
         [
             ["task", "volume_fraction [ppm]", "flow_rate [L/min]", "day", None],
-            ["spraying, \"big\"", 200, 40.5, datetime.date(2026, 5, 4), None],
+            ['spraying, "big"', 200, 40.5, datetime.date(2026, 5, 4), None],
             ["#3 booth", 1e-5, None, "x\ny", None],
             [None, None, None, None, None],
             ["yes", True, "1 000", None, None],

@@ -68,7 +68,9 @@ def test_any_number_in_any_unit_agrees_with_pint(family_and_unit, number):
     family, unit = family_and_unit
     expected = by_pint(number, unit, family.si)
     offset = 300.0 if family.name == "temperature" else 0.0  # -273.15 degC is zero only to rounding
-    assert math.isclose(read_value("x", family.name, f"{number!r} {unit}"), expected, rel_tol=1e-12, abs_tol=1e-12 * offset)
+    assert math.isclose(
+        read_value("x", family.name, f"{number!r} {unit}"), expected, rel_tol=1e-12, abs_tol=1e-12 * offset
+    )
 
 
 @given(st.sampled_from(EVERY_UNIT), st.floats(-1e12, 1e12))
@@ -192,7 +194,8 @@ def test_numbers_that_pint_reads_wrongly_are_refused(name, number):
 
 @pytest.mark.parametrize("name", FIELDS)
 @pytest.mark.parametrize(
-    "text", ["1 cfm", "8 H", "30 m", "10 pct", "85 %RH", "5 mg per 0.1 m^3", "5 PPM", "600mg/24h", "25 C", "", "ppm", " "]
+    "text",
+    ["1 cfm", "8 H", "30 m", "10 pct", "85 %RH", "5 mg per 0.1 m^3", "5 PPM", "600mg/24h", "25 C", "", "ppm", " "],
 )
 def test_units_that_pint_reads_as_something_else_are_refused(name, text):
     if (name, text) == ("flow_rate", "1 cfm"):
@@ -340,7 +343,9 @@ def test_all_bad_arguments_are_reported_at_once():
 
 def test_integer_ppm_do_not_vanish():
     assert read("volume_fraction", [Quantity(100, "ppm"), Quantity(200, "ppm")]) == pytest.approx([1e-4, 2e-4])
-    assert read("volume_fraction", [PINT.Quantity(100, "ppm"), PINT.Quantity(200, "ppm")]) == pytest.approx([1e-4, 2e-4])
+    assert read("volume_fraction", [PINT.Quantity(100, "ppm"), PINT.Quantity(200, "ppm")]) == pytest.approx(
+        [1e-4, 2e-4]
+    )
     assert read("volume_fraction", PINT.Quantity(np.array([100, 200]), "ppm")) == pytest.approx([1e-4, 2e-4])
     assert read("volume_fraction", Quantity(np.array([100, 200]), "ppm")) == pytest.approx([1e-4, 2e-4])
     assert read("relative_humidity", PINT.Quantity(85, "percent")) == pytest.approx(0.85)
@@ -385,7 +390,9 @@ def test_equality_across_registries_is_by_value_and_order_is_refused():
         _ = ours < PINT.Quantity(1, "L/min")
 
 
-@pytest.mark.parametrize("quantity", [Quantity(30, "L/min"), Quantity(25, "degC"), Quantity([1, 2], "ppm"), Quantity(1, "")])
+@pytest.mark.parametrize(
+    "quantity", [Quantity(30, "L/min"), Quantity(25, "degC"), Quantity([1, 2], "ppm"), Quantity(1, "")]
+)
 def test_a_pickled_quantity_comes_back_as_ours(quantity):
     back = pickle.loads(pickle.dumps(quantity))
     assert type(back) is Quantity

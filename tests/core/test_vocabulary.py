@@ -92,7 +92,7 @@ def test_the_message_names_argument_value_bound_and_fix(name, given, message):
 
 
 def test_another_name_can_be_shown():
-    with pytest.raises(DomainError, match="^wearers flow = -30 L/min"):
+    with pytest.raises(DomainError, match=r"^wearers flow = -30 L/min"):
         read("flow_rate", "-30 L/min", as_argument="wearers flow")
     with pytest.raises(UnitsError, match=r"^wearers flow = 30: .* wearers flow=\"30 L/min\""):
         read("flow_rate", 30, as_argument="wearers flow")
@@ -105,13 +105,20 @@ def test_a_result_may_be_zero_where_an_argument_may_not():
             check("capacity", value, result=value < 0)
 
 
+def test_outside_works_on_arrays():
+    flow = term("flow_rate")
+    assert flow.outside(np.array([-1.0, 0.0, 5e-4, 0.02, 1.0])).tolist() == [True, True, False, False, True]
+    assert flow.outside(np.array([-1.0, 0.0]), result=True).tolist() == [True, False]
+    assert not term("temperature").outside(-20 + 273.15)
+
+
 def test_read_all_checks_bounds_after_units():
     assert read_all({"flow_rate": "30 L/min", "temperature": "25 degC"}) == pytest.approx(
         {"flow_rate": 5e-4, "temperature": 298.15}
     )
-    with pytest.raises(UnitsError, match="^temperature"):
+    with pytest.raises(UnitsError, match=r"^temperature"):
         read_all({"flow_rate": "-30 L/min", "temperature": 25})
-    with pytest.raises(DomainError, match="^flow_rate"):
+    with pytest.raises(DomainError, match=r"^flow_rate"):
         read_all({"flow_rate": "-30 L/min", "temperature": "25 degC"})
 
 

@@ -44,7 +44,5 @@ def test_the_least_is_the_lower_of_the_two(polarization):
     [(1.5011, 78.11, 0.8765, 26.2), (1.4941, 92.14, 0.8622, 31.1), (1.3588, 58.08, 0.7899, 16.2)],
 )
 def test_lorentz_lorenz(index, mass, density, polarization):
-    found = lorentz_lorenz_polarization.si(
-        refractive_index=index, molar_mass=mass * 1e-3, liquid_density=density * 1e3
-    )
+    found = lorentz_lorenz_polarization.si(refractive_index=index, molar_mass=mass * 1e-3, liquid_density=density * 1e3)
     assert found * 1e6 == pytest.approx(polarization, abs=0.06)

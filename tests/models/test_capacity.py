@@ -47,9 +47,7 @@ def test_toluene_on_the_usual_carbon(ppm, expected):
 
 def test_butanol_measured_elsewhere():
     # 365 ppm n-butanol at 25 degC, measured 0.291 g/g on a granular carbon; Pe 22.1, psat 0.86 kPa
-    found = capacity(
-        365, saturation_pressure=860.0, liquid_density=806.0, affinity_coefficient=0.0862 * 22.1**0.75
-    )
+    found = capacity(365, saturation_pressure=860.0, liquid_density=806.0, affinity_coefficient=0.0862 * 22.1**0.75)
     assert found == pytest.approx(0.291, rel=0.05)
 
 
@@ -126,7 +124,8 @@ def test_energy_of_the_generalised_isotherm(volume, energy):
 def test_methanol_is_convex_where_toluene_is_not():
     methanol = {"temperature": 298.15, "saturation_pressure": 16.9e3, "affinity_coefficient": 0.419}
     slope = [
-        dubinin_slope.si(**methanol, partial_pressure=ppm * 0.101325, characteristic_energy=19.7e3) for ppm in (300, 1000)
+        dubinin_slope.si(**methanol, partial_pressure=ppm * 0.101325, characteristic_energy=19.7e3)
+        for ppm in (300, 1000)
     ]
     assert slope[0] > 1 > slope[1]
     toluene = {n: TOLUENE[n] for n in ("temperature", "saturation_pressure", "affinity_coefficient")}

@@ -68,7 +68,9 @@ def test_every_model_of_the_package_is_registered_and_exported():
     for info in pkgutil.iter_modules(respcalc.models.__path__, "respcalc.models."):
         module = importlib.import_module(info.name)
         found |= {name: value for name, value in vars(module).items() if isinstance(value, Model)}
-        own = {name for name, value in vars(module).items() if isinstance(value, Model) and value.__module__ == info.name}
+        own = {
+            name for name, value in vars(module).items() if isinstance(value, Model) and value.__module__ == info.name
+        }
         assert own <= set(module.__all__), f"{info.name} does not export {own - set(module.__all__)}"
     assert len(found) > 20
     for name, made in found.items():

@@ -24,9 +24,7 @@ vapours = st.fixed_dictionaries(
 
 
 def potentials(vapour, humidity):
-    dry = adsorption_potential.si(
-        **{n: vapour[n] for n in ("temperature", "saturation_pressure", "partial_pressure")}
-    )
+    dry = adsorption_potential.si(**{n: vapour[n] for n in ("temperature", "saturation_pressure", "partial_pressure")})
     wet = manes_potential.si(
         adsorption_potential=dry,
         temperature=vapour["temperature"],
@@ -58,7 +56,10 @@ def test_bone_dry_and_saturated_air_are_finite(vapour):
     _, at_one = potentials(vapour, 1.0)
     assert at_one == pytest.approx(dry / (1 - SHARE))
     called = manes_potential(
-        adsorption_potential="12 kJ/mol", temperature="25 degC", relative_humidity=[0, 1], liquid_molar_volume="107 cm3/mol"
+        adsorption_potential="12 kJ/mol",
+        temperature="25 degC",
+        relative_humidity=[0, 1],
+        liquid_molar_volume="107 cm3/mol",
     )
     assert called.magnitude == pytest.approx([12, 12 / (1 - SHARE)])
 
@@ -106,7 +107,8 @@ def test_toluene_in_damp_air(ppm, onset_at, shares):
 
 
 @pytest.mark.parametrize(
-    ("humidity", "factor"), [(0.0, 1.0), (0.5, 1.0), (0.675, 0.75), (0.84, 0.5142857), (0.85, 0.5), (0.95, 0.5), (1.0, 0.5)]
+    ("humidity", "factor"),
+    [(0.0, 1.0), (0.5, 1.0), (0.675, 0.75), (0.84, 0.5142857), (0.85, 0.5), (0.95, 0.5), (1.0, 0.5)],
 )
 def test_the_rule_of_85_per_cent(humidity, factor):
     assert humidity_rule.si(relative_humidity=humidity) == pytest.approx(factor)
