@@ -6,20 +6,24 @@ person come first.
 
 from __future__ import annotations
 
-from respcalc.cartridges import Cartridge, describe_bed
-from respcalc.core.units import Concentration, Quantity
-from respcalc.estimate import (
-    CAUTIONS,
-    BreakthroughCriterion,
-    ServiceLife,
-    estimate_mixture_life,
-    estimate_service_life,
-    estimate_table,
-    sweep_service_life,
-)
-from respcalc.schedule import Schedule, demo_plan, make_schedule, read_plan, write_documents
-from respcalc.vapours import Vapour, define_vapour, find_vapour, known_vapours
-from respcalc.workplace import Air, describe_air
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from respcalc.cartridges import Cartridge, describe_bed
+    from respcalc.core.units import Concentration, Quantity
+    from respcalc.estimate import (
+        CAUTIONS,
+        BreakthroughCriterion,
+        ServiceLife,
+        estimate_mixture_life,
+        estimate_service_life,
+        estimate_table,
+        sweep_service_life,
+    )
+    from respcalc.schedule import Schedule, demo_plan, make_schedule, read_plan, write_documents
+    from respcalc.vapours import Vapour, define_vapour, find_vapour, known_vapours
+    from respcalc.workplace import Air, describe_air
 
 __version__ = "0.1.0"
 
@@ -48,3 +52,46 @@ __all__ = [
     "sweep_service_life",
     "write_documents",
 ]
+
+# Where each name lives. Loaded on first use, so that importing respcalc costs little more than
+# importing numpy and pint.
+_HOME = {
+    "Air": "respcalc.workplace",
+    "BreakthroughCriterion": "respcalc.estimate",
+    "CAUTIONS": "respcalc.estimate",
+    "Cartridge": "respcalc.cartridges",
+    "Concentration": "respcalc.core.units",
+    "Quantity": "respcalc.core.units",
+    "Schedule": "respcalc.schedule",
+    "ServiceLife": "respcalc.estimate",
+    "Vapour": "respcalc.vapours",
+    "define_vapour": "respcalc.vapours",
+    "demo_plan": "respcalc.schedule",
+    "describe_air": "respcalc.workplace",
+    "describe_bed": "respcalc.cartridges",
+    "estimate_mixture_life": "respcalc.estimate",
+    "estimate_service_life": "respcalc.estimate",
+    "estimate_table": "respcalc.estimate",
+    "find_vapour": "respcalc.vapours",
+    "known_vapours": "respcalc.vapours",
+    "make_schedule": "respcalc.schedule",
+    "read_plan": "respcalc.schedule",
+    "sweep_service_life": "respcalc.estimate",
+    "write_documents": "respcalc.schedule",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOME:
+        raise AttributeError(f"module 'respcalc' has no attribute {name!r}")
+    value = getattr(import_module(_HOME[name]), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)
+
+
+# The unit door stands open from the start: its registry must exist before any thread asks for it.
+import_module("respcalc.core.units")

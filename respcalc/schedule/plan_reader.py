@@ -114,7 +114,7 @@ def _read_site(site: Fields) -> tuple[Site, _Common]:
         prepared_by=who,
         date=date,
         reviewed_by=site.text("reviewed_by"),
-        invented=bool(site.raw("invented")),
+        invented=site.flag("invented"),
         note=site.text("note"),
     )
     altitude, pressure, oxygen = site.raw("altitude"), site.raw("pressure"), site.raw("oxygen")
@@ -348,7 +348,8 @@ def _read_inhaled(
     for entry in entries:
         entry.where = f"{task.where}, {entry.where}"
         name = entry.text("name", required=True, example='"toluene"')
-        vapour = _find_vapour(entry, name, own) if name else None
+        estimate_missing = entry.flag("estimate_missing")
+        vapour = _find_vapour(entry, name, own, estimate_missing) if name else None
         amount = entry.raw("concentration", required=True, example='"120 ppm" (the highest that occurs)')
         average = entry.raw("average")
         basis = entry.text("based_on", required=True, example='"4 personal samples, March 2026; highest taken"')
@@ -374,7 +375,7 @@ def _read_inhaled(
     return inhaled, based_on, not_known
 
 
-def _find_vapour(entry: Fields, name: str, own: dict[str, Any]) -> Vapour | None:
+def _find_vapour(entry: Fields, name: str, own: dict[str, Any], estimate_missing: bool) -> Vapour | None:
     if name in own:
         found = own[name]
         if isinstance(found, list):
@@ -382,7 +383,7 @@ def _find_vapour(entry: Fields, name: str, own: dict[str, Any]) -> Vapour | None
             return None
         vapour: Vapour = found
         return vapour
-    listed: Vapour | None = entry.attempt(lambda: find_vapour(name))
+    listed: Vapour | None = entry.attempt(lambda: find_vapour(name, estimate_missing=estimate_missing))
     return listed
 
 

@@ -58,6 +58,12 @@ class Fields:
             return low
         return value
 
+    def flag(self, key: str) -> bool:
+        value = self.raw(key)
+        if value is not None and not isinstance(value, bool):
+            self.faults.append(f"{self.where}: {key} = {value!r} must be true or false, without quotes")
+        return value is True
+
     def quantity(self, key: str, word: str, *, required: bool = False, example: str = "") -> float | None:
         value = self.raw(key, required=required, example=example)
         if value is None:

@@ -85,6 +85,8 @@ def guide_rows() -> dict[str, dict[str, Any]]:
 
 @dataclass(frozen=True)
 class Correlation:
+    """One correlation of the property library with its temperature range [K]."""
+
     method: str
     low: float
     high: float

@@ -141,3 +141,22 @@ def test_a_faster_flow_never_lengthens_the_bed_at_the_ceiling(speed, faster, dia
         for u in (speed, faster * speed)
     )
     assert fast <= slow * (1 + 1e-12)
+
+
+@pytest.mark.parametrize(("diameter", "diffusivity"), [(0.5e-3, 2e-5), (1e-3, 2e-5), (1e-3, 0.85e-5)])
+def test_the_ceiling_has_no_bump_at_slow_flow(diameter, diffusivity):
+    speeds = np.geomspace(1e-3, 0.6, 3000)
+    ceiling = film_dispersion_ceiling.si(
+        superficial_velocity=speeds,
+        granule_diameter=diameter,
+        void_fraction=0.5,
+        diffusivity=diffusivity,
+        kinematic_viscosity=0.155e-4,
+    )
+    spread_only = 1 / (1 / ceiling - 1 / film_alone(speeds, diameter, diffusivity))
+    assert np.all(np.diff(spread_only / speeds) <= 1e-9 * (spread_only / speeds)[1:])
+
+
+def film_alone(speed, diameter, diffusivity):
+    schmidt, reynolds = 0.155e-4 / diffusivity, speed * diameter / 0.155e-4
+    return (2 + 1.1 * np.cbrt(schmidt) * reynolds**0.6) * diffusivity * 6 * 0.5 / diameter**2
