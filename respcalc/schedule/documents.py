@@ -9,7 +9,9 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
+from respcalc.core.basis import Datum
 from respcalc.core.errors import PlanError
+from respcalc.core.sources import source
 from respcalc.core.units import Quantity
 from respcalc.core.vocabulary import term
 from respcalc.estimate import CAUTIONS, SHORT_CAUTION, ServiceLife
@@ -137,8 +139,12 @@ def record_html(schedule: Schedule) -> str:
     """The written record: one self-contained page that prints on paper."""
     from respcalc import __version__
 
+    keys = dict.fromkeys(d.source for e in schedule.entries if e.life for d in e.life.basis.data if d.source)
+    numbers = {key: n for n, key in enumerate(keys, start=1)}
     text: str = _template().render(
         schedule=schedule,
+        how_known=lambda d: _how_known(d, numbers),
+        sources=[source(key) for key in keys],
         site=schedule.plan.site,
         rules=schedule.plan.rules,
         entries=[_for_page(e) for e in schedule.entries],
@@ -148,6 +154,12 @@ def record_html(schedule: Schedule) -> str:
         spell_out=spell_out,
     )
     return text
+
+
+def _how_known(datum: Datum, numbers: dict[str, int]) -> str:
+    """Kind, number in the list of sources, locator and note of a value."""
+    cited = f" [{numbers[datum.source]}]" if datum.source else ""
+    return "; ".join(part for part in (f"{datum.kind}{cited}", datum.locator, datum.note) if part)
 
 
 def _for_page(entry: Entry) -> dict[str, Any]:
