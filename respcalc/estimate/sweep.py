@@ -145,9 +145,7 @@ def _run_rows(
     bad = np.zeros(shape, dtype=bool)
     for name, array in arrays.items():
         word = term(name)
-        with np.errstate(invalid="ignore"):
-            below = array <= word.low if word.open_low else array < word.low
-            off = np.broadcast_to(~np.isfinite(array) | below | (array > word.high), shape)
+        off = np.broadcast_to(~np.isfinite(array) | word.outside(array), shape)
         if off.any():
             values = np.broadcast_to(np.asarray(word.in_printed_unit(array)), shape)
             label = "concentration" if name == "volume_fraction" else name
@@ -250,7 +248,13 @@ def estimate_table(
          "service_life [min]": np.nan, "reason": "; ".join(read.problems_in(r["row"]))}
         for r in rows
     ]  # fmt: skip
-    by_mass = read.units["concentration"] in FAMILIES["mass_concentration"].units
+    unit = read.units["concentration"]
+    by_mass = unit in FAMILIES["mass_concentration"].units
+    if not by_mass and unit not in FAMILIES["volume_fraction"].units:
+        raise TableError([
+            f"{read.name}, column 'concentration': unit {unit!r} is no concentration in air; use "
+            f"{FAMILIES['volume_fraction'].offered()}, or by mass {FAMILIES['mass_concentration'].offered()}"
+        ])  # fmt: skip
     groups: dict[str, list[int]] = {}
     for i, row in enumerate(rows):
         blanks = [c for c in needed if row[c] in (None, "")]
