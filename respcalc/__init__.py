@@ -9,6 +9,8 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from respcalc.core.version import __version__
+
 if TYPE_CHECKING:
     from respcalc.cartridges import Cartridge, describe_bed
     from respcalc.core.units import Concentration, Quantity
@@ -24,8 +26,6 @@ if TYPE_CHECKING:
     from respcalc.schedule import Schedule, demo_plan, make_schedule, read_plan, write_documents
     from respcalc.vapours import Vapour, define_vapour, find_vapour, known_vapours
     from respcalc.workplace import Air, describe_air
-
-__version__ = "0.1.0"
 
 __all__ = [
     "CAUTIONS",

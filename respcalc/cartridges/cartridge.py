@@ -6,14 +6,17 @@ from dataclasses import dataclass, fields
 from html import escape
 from typing import Any
 
+import numpy as np
+
 from respcalc.core.basis import Datum
-from respcalc.core.errors import CartridgeError
-from respcalc.core.vocabulary import read_all, term
+from respcalc.core.errors import CartridgeError, UnitsError
+from respcalc.core.vocabulary import check, read, read_all, term
 
 __all__ = ["Cartridge", "describe_bed"]
 
 _GEOMETRY_TOLERANCE = 0.10
 _PLAUSIBLE_DENSITY = (250.0, 800.0)  # [kg/m3] packed granular carbon, common practice, no source
+_PLAUSIBLE_DEPTH = (0.003, 0.20)  # [m] from a thin disc to a large canister, common practice, no source
 _MOST_IN_PARALLEL = 6
 
 # Carbon properties a user may leave out: value (SI), source, why this value
@@ -156,12 +159,11 @@ def describe_bed(
         "granule_diameter": granule_diameter,
         "void_fraction": void_fraction,
     }
-    given = read_all({k: v for k, v in asked.items() if v is not None})
+    given, limit = _read_given({k: v for k, v in asked.items() if v is not None}, use_limit)
     data = {k: Datum(k, v, "given") for k, v in given.items()}
     for key in ("micropore_volume", "characteristic_energy", "granule_diameter", "void_fraction"):
         data.setdefault(key, _default(key))
     data |= _complete_geometry(name, data)
-    limit = read_all({"volume_fraction": use_limit})["volume_fraction"] if use_limit is not None else None
     return Cartridge(
         name=name.strip(),
         in_parallel=in_parallel,
@@ -173,6 +175,28 @@ def describe_bed(
         ),
         **data,
     )
+
+
+def _read_given(asked: dict[str, Any], use_limit: Any) -> tuple[dict[str, float], float | None]:
+    """Read the bed and the use limit; every fault of a unit in one error."""
+    given: dict[str, Any] = {}
+    problems: list[str] = []
+    try:
+        given = read_all(asked)
+    except UnitsError as error:
+        problems += error.problems
+    limit = None
+    if use_limit is not None:
+        try:
+            limit = read("volume_fraction", use_limit, as_argument="use_limit")
+        except UnitsError as error:
+            problems += error.problems
+    if problems:
+        raise UnitsError(problems)
+    lists = [k for k, v in {**given, "use_limit": limit}.items() if np.ndim(v)]
+    if lists:
+        raise CartridgeError(f"{', '.join(lists)}: a list of values; a cartridge has one, so describe each apart")
+    return {k: float(v) for k, v in given.items()}, None if limit is None else float(limit)
 
 
 def _default(key: str) -> Datum:
@@ -208,15 +232,31 @@ def _complete_geometry(name: str, data: dict[str, Datum]) -> dict[str, Datum]:
         geometry[missing] = Datum(
             missing, _solve(missing, geometry), "computed", note="from mass = area x depth x density"
         )
-    density = geometry["bulk_density"]
-    low, high = _PLAUSIBLE_DENSITY
-    if not low <= density.value <= high:
-        word = term("bulk_density")
-        raise CartridgeError(
-            f"cartridge {name}: mass, area and depth make a bulk density of {density.printed}; packed carbon has "
-            f"{word.show(low)} to {word.show(high)}. Check the units of mass, face_area and bed_depth"
-        )
+    for key, bounds, what in (
+        ("bulk_density", _PLAUSIBLE_DENSITY, "packed carbon has"),
+        ("bed_depth", _PLAUSIBLE_DEPTH, "beds of cartridges and canisters have"),
+    ):
+        _refuse_implausible(name, geometry, key, bounds, what)
+    for key in keys:
+        check(key, geometry[key].value)
     return geometry
+
+
+def _refuse_implausible(
+    name: str, geometry: dict[str, Datum], key: str, bounds: tuple[float, float], what: str
+) -> None:
+    """Refuse what only a slip in a unit can explain."""
+    found, show = geometry[key], term(key).show
+    if bounds[0] <= found.value <= bounds[1]:
+        return
+    others = {k: d for k, d in geometry.items() if k != key}
+    made = ""
+    if found.kind != "given":
+        made = f" (from {', '.join(f'{k} {d.printed}' for k, d in others.items())})"
+    raise CartridgeError(
+        f"cartridge {name}: {key} is {found.printed}{made}; {what} {show(bounds[0])} to {show(bounds[1])}. Check the "
+        "numbers and units of sorbent_mass, face_area, bed_depth and bulk_density"
+    )
 
 
 def _solve(missing: str, geometry: dict[str, Datum]) -> float:

@@ -6,6 +6,7 @@ Exit codes: 0 done, 2 bad input, 3 done but some task was refused.
 from __future__ import annotations
 
 import argparse
+import io
 import sys
 import textwrap
 from collections.abc import Sequence
@@ -51,6 +52,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         Words of the command; those of the process if None.
     """
     asked = _parser().parse_args(arguments)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # a terminal without the letters of a name still gets the schedule
+            stream.reconfigure(errors="backslashreplace")
     try:
         if asked.command == "vapour":
             return _show_vapour(asked.name, asked.temperature)
@@ -86,6 +90,8 @@ def schedule_text(schedule: Schedule) -> str:
         life = "-"
         if entry.life is not None:
             life = "immediate" if entry.life.immediate else spell_out(entry.life.life.value)
+            if entry.life.outside_model and entry.status != "interval":
+                life = "not known"
         rows.append((entry.task.id, life, entry.instruction, "; ".join(entry.moments) or "-"))
     lines += _columns(rows, (16, 12, 44, 24))
     for entry in schedule.entries:
@@ -95,6 +101,12 @@ def schedule_text(schedule: Schedule) -> str:
                 textwrap.fill(reason, _WIDTH, initial_indent="  - ", subsequent_indent="    ")
                 for reason in entry.reasons
             ]
+    if schedule.plan.faults:
+        lines += ["", "input faults that no task leads to"]
+        lines += [
+            textwrap.fill(fault, _WIDTH, initial_indent="  - ", subsequent_indent="    ")
+            for fault in schedule.plan.faults
+        ]
     if schedule.plan.unused_cartridges:
         lines += ["", f"note: no task uses cartridge {', '.join(schedule.plan.unused_cartridges)}"]
     lines += ["", textwrap.fill(SHORT_CAUTION, _WIDTH)]

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
 from typing import TYPE_CHECKING, Any
@@ -14,13 +15,14 @@ from respcalc.cartridges import Cartridge
 from respcalc.core.basis import Basis, Datum
 from respcalc.core.errors import DomainError
 from respcalc.core.units import Quantity
-from respcalc.core.vocabulary import read_all, read_amount, term
+from respcalc.core.vocabulary import check, read, read_amount, term
 from respcalc.estimate.cautions import CAUTIONS, SHORT_CAUTION
 from respcalc.estimate.chain import RATE_MODELS, Bed, Challenge, Outcome, Sorbate, run_chain
 from respcalc.estimate.margin import margin_factor
 from respcalc.models.breakthrough import bohart_adams_penetration, stoichiometric_time, transfer_units
 from respcalc.vapours import Vapour, find_vapour
 from respcalc.workplace import STRICTEST, Air, Inhaled, breathing_rate, choose_limits
+from respcalc.workplace.single import single
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -62,8 +64,7 @@ class BreakthroughCriterion:
     def of(cls, challenge_fraction: Any = None, limit_fraction: Any = None) -> BreakthroughCriterion:
         """Read the two fractions (``"1 %"`` or 0.01); None keeps the default."""
         given = {"challenge_fraction": challenge_fraction, "limit_fraction": limit_fraction}
-        read = {k: float(read_all({"exit_fraction": v})["exit_fraction"]) for k, v in given.items() if v is not None}
-        return cls(**read)
+        return cls(**{k: single(k, read("penetration", v, as_argument=k)) for k, v in given.items() if v is not None})
 
 
 @dataclass(frozen=True)
@@ -71,7 +72,8 @@ class ServiceLife:
     """A conservative service life with everything it rests on.
 
     ``breakthrough_time`` is what the model predicts, ``service_life`` what remains after the margin.
-    The change interval that people are told is neither: `respcalc.schedule` sets it.
+    The change interval that people are told is neither: `respcalc.schedule` sets it. Of several
+    vapours both belong to the one with the shortest service life; the basis lists the others.
     """
 
     governed_by: str
@@ -167,7 +169,7 @@ class ServiceLife:
         lines += [f"  {d.name:<34}{d.printed:<16} {d.provenance}" for d in self.basis.data]
         lines += [f"  - {c}" for c in self.basis.choices]
         lines += [f"  ! {w}" for w in self.basis.warnings]
-        lines.append(SHORT_CAUTION)
+        lines += ["cautions", *(f"  {c}" for c in self.cautions), SHORT_CAUTION]
         return "\n".join(lines)
 
     def _repr_html_(self) -> str:
@@ -177,12 +179,14 @@ class ServiceLife:
             f"<td>{escape(d.origin)}</td><td>{escape(d.note)}</td></tr>"
             for d in self.basis.data
         )
-        notes = "".join(f"<li>{escape(t)}</li>" for t in (*self.outside_model, *self.basis.choices))
+        notes = "".join(f"<li>{escape(t)}</li>" for t in self.basis.choices)
+        outside = "".join(f"<p><strong>Outside the model:</strong> {escape(t)}</p>" for t in self.outside_model)
         warnings = "".join(f"<li><strong>{escape(w)}</strong></li>" for w in self.basis.warnings)
+        cautions = "".join(f"<li>{escape(c)}</li>" for c in self.cautions)
         return (
-            f"<table>{head}</table><details><summary>basis</summary><table><tr><th>value</th><th></th><th>kind</th>"
-            f"<th>origin</th><th>note</th></tr>{rows}</table><ul>{notes}{warnings}</ul></details>"
-            f"<p><em>{escape(SHORT_CAUTION)}</em></p>"
+            f"<table>{head}</table>{outside}<details><summary>basis</summary><table><tr><th>value</th><th></th>"
+            f"<th>kind</th><th>origin</th><th>note</th></tr>{rows}</table><ul>{notes}{warnings}</ul></details>"
+            f"<details><summary>cautions</summary><ul>{cautions}</ul></details><p><em>{escape(SHORT_CAUTION)}</em></p>"
         )
 
 
@@ -239,12 +243,13 @@ def estimate_service_life(
     >>> result.immediate
     False
     """
+    own = (exposure_limit, exposure_limit_authority)
     return estimate_mixture_life(
         [(vapour, concentration)],
         cartridge=cartridge,
         air=air,
         work_rate=work_rate,
-        exposure_limits=None if exposure_limit is None else [(exposure_limit, exposure_limit_authority)],
+        exposure_limits=None if own == (None, None) else [own],
         limits_from=limits_from,
         challenge_fraction=challenge_fraction,
         limit_fraction=limit_fraction,
@@ -285,12 +290,17 @@ def estimate_mixture_life(
     UnitsError, DomainError, UnknownVapour, MissingProperty
         Naming the argument, the value and the fix.
     """
-    pairs = list(components.items()) if isinstance(components, Mapping) else list(components)
+    require_cartridge(cartridge)
+    _require_air(air)
+    pairs = _pairs(components)
     own = list(exposure_limits) if exposure_limits is not None else [None] * len(pairs)
     if len(own) != len(pairs):
         raise DomainError(
             f"exposure_limits: {len(own)} entries for {len(pairs)} components; use None where none is given"
         )
+    for entry in own:
+        if entry is not None and not (isinstance(entry, (list, tuple)) and len(entry) == 2):
+            raise DomainError(f'exposure_limits: {entry!r} is no pair of limit and authority, ("50 ppm", "site limit")')
     inhaled = []
     for (who, amount), limit in zip(pairs, own, strict=True):
         vapour = who if isinstance(who, Vapour) else find_vapour(who)
@@ -311,6 +321,28 @@ def estimate_mixture_life(
     )
 
 
+def _pairs(components: Any) -> list[tuple[str | Vapour, Any]]:
+    listed = isinstance(components, Iterable) and not isinstance(components, str)
+    pairs = list(components.items() if isinstance(components, Mapping) else components) if listed else [components]
+    if all(isinstance(p, (list, tuple)) and len(p) == 2 for p in pairs):
+        return [(p[0], p[1]) for p in pairs]
+    raise DomainError(
+        f"components = {components!r}: pairs of vapour and concentration are needed, for example "
+        '[("toluene", "85 ppm"), ("2-butanone", "60 ppm")]'
+    )
+
+
+def require_cartridge(cartridge: Any) -> None:
+    """Refuse what is not a `Cartridge`, and say who makes one."""
+    if not isinstance(cartridge, Cartridge):
+        raise TypeError(f"cartridge = {cartridge!r}: a Cartridge is needed; make one with describe_bed(...)")
+
+
+def _require_air(air: Any) -> None:
+    if not isinstance(air, Air):
+        raise TypeError(f"air = {air!r}: an Air is needed; make one with describe_air(...)")
+
+
 def estimate_inhaled(
     inhaled: Sequence[Inhaled], *, cartridge: Cartridge, air: Air, flow: Datum, criterion: BreakthroughCriterion
 ) -> ServiceLife:
@@ -325,18 +357,25 @@ def estimate_inhaled(
     """
     if not inhaled:
         raise DomainError("components: no vapour is given; name at least one")
-    names = [part.vapour.cas or part.vapour.name for part in inhaled]
-    if len(set(names)) < len(names):
-        twice = next(n for n in names if names.count(n) > 1)
-        raise DomainError(f"components: {twice} is named twice; add the two concentrations and name it once")
+    for names in ([p.vapour.cas for p in inhaled if p.vapour.cas], [p.vapour.name.casefold() for p in inhaled]):
+        twice = next((n for n in names if names.count(n) > 1), None)
+        if twice is not None:
+            raise DomainError(f"components: {twice} is named twice; add the two concentrations and name it once")
     for part in inhaled:
         if part.vapour.not_physically_adsorbed:
             raise DomainError(f"{part.vapour.name}: {part.vapour.not_physically_adsorbed}")
         _refuse_above_saturation(part, air)
-    total = sum(part.concentration for part in inhaled)
-    shared_limit = total / sum(part.concentration / part.limits.least.value.value for part in inhaled)
-    runs = [_run(part, total, shared_limit, cartridge, air, flow, criterion) for part in inhaled]
-    governing = min(range(len(runs)), key=lambda i: runs[i].usable)
+    # exactly rounded sums: the order in which vapours are named never matters
+    total = check(
+        "volume_fraction", math.fsum(part.concentration for part in inhaled), as_argument="summed concentration"
+    )
+    index = math.fsum(part.concentration / part.limits.least.value.value for part in inhaled)
+    # What comes out is judged against each vapour's own limit and, as a share of what comes in, that of the mixture.
+    share = criterion.challenge_fraction
+    if len(inhaled) > 1:
+        share = min(share, criterion.limit_fraction / index)
+    runs = [_run(part, total, index, share, cartridge, air, flow, criterion) for part in inhaled]
+    governing = min(range(len(runs)), key=lambda i: (runs[i].usable, runs[i].part.vapour.cas, runs[i].part.vapour.name))
     return _report(inhaled, runs, governing, cartridge, air, flow, criterion)
 
 
@@ -347,7 +386,7 @@ class _Run:
     part: Inhaled
     total: float
     limit: float
-    sorbate: Sorbate
+    exit_fraction: float
     bed: Bed
     outcome: Outcome
     margin: Datum
@@ -357,13 +396,21 @@ class _Run:
         return float(self.outcome.breakthrough_time) * self.margin.value
 
     @property
+    def in_words(self) -> str:
+        if self.usable <= 0:
+            return "immediate breakthrough"
+        predicted = term("breakthrough_time").show(float(self.outcome.breakthrough_time))
+        return f"predicted {predicted}, life {term('service_life').show(self.usable)}"
+
+    @property
     def planned(self) -> float:
         """The concentration that the time belongs to; above the real one only where that is safer."""
         return float(self.outcome.planned_fraction)
 
     @property
-    def exit_fraction(self) -> float:
-        return float(self.outcome.exit_fraction)
+    def above(self) -> bool:
+        """The time is that of a higher concentration than the real one."""
+        return self.planned > self.total * (1 + 1e-9)
 
     @property
     def by_rule(self) -> bool:
@@ -386,36 +433,34 @@ def _refuse_above_saturation(part: Inhaled, air: Air) -> None:
 def _run(
     part: Inhaled,
     total: float,
-    shared_limit: float,
+    index: float,
+    share: float,
     cartridge: Cartridge,
     air: Air,
     flow: Datum,
     criterion: BreakthroughCriterion,
 ) -> _Run:
     vapour, kelvin = part.vapour, air.temperature.value
-    # Judged against its own limit and that of the mixture, whichever is stricter.
-    limit = min(part.limits.least.value.value, shared_limit)
+    own_limit = part.limits.least.value.value
     sorbate = Sorbate(
         molar_mass=vapour.molar_mass.value,
-        saturation_pressure=vapour.saturation_pressure(kelvin).value,
-        liquid_density=vapour.liquid_density(kelvin).value,
+        saturation_pressure=vapour.saturation_pressures(kelvin),
+        liquid_density=vapour.liquid_densities(kelvin),
         molar_polarization=vapour.molar_polarization.value,
         diffusion_volume=vapour.diffusion_volume.value,
     )
     bed = bed_of(cartridge, cartridge.flow_share(flow.value))
-    outcome = run_chain(
-        sorbate,
-        bed,
-        Challenge(
-            volume_fraction=total,
-            temperature=kelvin,
-            pressure=air.pressure.value,
-            relative_humidity=air.relative_humidity.value,
-            challenge_fraction=criterion.challenge_fraction,
-            limit_exit=criterion.limit_fraction * limit,
-        ),
+    challenge = Challenge(
+        volume_fraction=total,
+        temperature=kelvin,
+        pressure=air.pressure.value,
+        relative_humidity=air.relative_humidity.value,
+        challenge_fraction=share,
+        limit_exit=criterion.limit_fraction * own_limit,
     )
-    return _Run(part, total, limit, sorbate, bed, outcome, margin_factor(vapour))
+    outcome = run_chain(sorbate, bed, challenge)
+    limit = min(own_limit, total / index)
+    return _Run(part, total, limit, float(challenge.exit_fraction(total)), bed, outcome, margin_factor(vapour))
 
 
 def bed_of(cartridge: Cartridge, flow_rate: Any) -> Bed:
@@ -469,11 +514,11 @@ def _report(
         margin=run.margin,
         exit_fraction=Datum("exit_fraction", run.exit_fraction, "computed"),
         exit_concentration=Datum(
-            "volume_fraction", run.exit_fraction * run.planned, "computed", label="exit concentration"
+            "volume_fraction", run.exit_fraction * run.total, "computed", label="exit concentration"
         ),
         outside_model=outside,
         basis=Basis(
-            data=_values(inhaled, run, cartridge, air, flow, units),
+            data=_values(inhaled, run, cartridge, air, flow, effective["rate_coefficient"], units),
             choices=_choices(runs, run, criterion, air),
             warnings=_warnings(inhaled, run, cartridge, flow, units, air),
         ),
@@ -495,7 +540,7 @@ def _identity(vapour: Vapour) -> str:
 
 
 def _values(
-    inhaled: Sequence[Inhaled], run: _Run, cartridge: Cartridge, air: Air, flow: Datum, units: float
+    inhaled: Sequence[Inhaled], run: _Run, cartridge: Cartridge, air: Air, flow: Datum, rate: float, units: float
 ) -> tuple[Datum, ...]:
     kelvin, outcome = air.temperature.value, run.outcome
     data = [*air.data(), flow]
@@ -510,27 +555,21 @@ def _values(
         for limit in (part.limits.long_term, part.limits.short_term):
             if limit is not None:
                 data.append(_named(limit.value, f"{limit.authority} {limit.kind}{of}"))
-        data += [
-            _named(d, f"{d.quantity}{of}")
-            for d in (
-                vapour.molar_mass, vapour.boiling_point, vapour.saturation_pressure(kelvin),
-                vapour.liquid_density(kelvin), vapour.refractive_index, vapour.molar_polarization,
-                vapour.diffusion_volume,
-            )
-        ]  # fmt: skip
+        data += [_named(d, f"{d.quantity}{of}") for d in vapour.data(kelvin)]
+    at = f"at {term('volume_fraction').show(run.planned)}" if run.above else ""
     data += [
         Datum("affinity_coefficient", float(outcome.affinity_coefficient), "computed", "respcalc_choices"),
-        Datum("capacity", float(outcome.dry_capacity), "computed", "dubinin_radushkevich_1947",
+        Datum("capacity", float(outcome.dry_capacity), "computed", "dubinin_radushkevich_1947", note=at,
               label="capacity in dry air"),
-        Datum("capacity", float(outcome.capacity), "computed", "manes_1984", label="capacity in this air"),
-        Datum("rate_coefficient", float(outcome.rate_coefficient), "computed",
+        Datum("capacity", float(outcome.capacity), "computed", "manes_1984", note=at, label="capacity in this air"),
+        Datum("rate_coefficient", rate, "computed",
               ("wood_stampfer_1993", "wood_lodewyckx_2003", "wakao_funazkri_1978")[int(outcome.rate_model)],
-              note=f"least of three, from {RATE_MODELS[int(outcome.rate_model)]}"),
-        Datum("transfer_units", float(units), "computed", "bohart_adams_1920"),
+              note=", ".join(filter(None, (f"least of three, from {RATE_MODELS[int(outcome.rate_model)]}", at)))),
+        Datum("transfer_units", float(units), "computed", "bohart_adams_1920", note=at),
         Datum("life_factor", float(outcome.rule_factor), "computed", "aiha_humidity_rule",
               label="humidity rule"),
         Datum("mass_concentration", float(outcome.mass_per_breath), "computed", "respcalc_choices",
-              note="counted at 20 degC and at least sea-level pressure"),
+              note=", ".join(filter(None, ("counted at 20 degC and at least sea-level pressure", at)))),
         run.margin,
     ]  # fmt: skip
     return tuple(data)
@@ -559,17 +598,14 @@ def _choices(runs: Sequence[_Run], run: _Run, criterion: BreakthroughCriterion, 
         ),
         "a breath carries the vapour of its volume at 20 degC and at least sea-level pressure",
     ]
-    if run.planned > run.total * (1 + 1e-9):
+    if run.above:
         choices.append(
             f"at {show(run.total)} the correlations starve the bed and would give a shorter time than at "
-            f"{show(run.planned)}; the time of the higher concentration is used, since less vapour cannot break "
-            "through sooner"
+            f"{show(run.planned)} (to an exit fraction of {term('exit_fraction').show(run.outcome.exit_fraction)}); "
+            "the time of the higher concentration is used, since less vapour cannot break through sooner"
         )
     if len(runs) > 1:
-        times = "; ".join(
-            f"{r.part.vapour.name} {term('service_life').show(r.usable) if r.usable > 0 else 'immediate breakthrough'}"
-            for r in runs
-        )
+        times = "; ".join(f"{r.part.vapour.name}: {r.in_words}" for r in runs)
         choices.append(
             f"mixture: each vapour is taken at the summed concentration {show(run.total)} and the shortest life counts "
             f"({times}); the vapour that breaks through first can leave at more than its inlet concentration"

@@ -14,10 +14,10 @@ from respcalc.cartridges import Cartridge
 from respcalc.core.errors import DomainError, RespcalcError, TableError, UnitsError
 from respcalc.core.tables import Table, frame_to_table, read_table
 from respcalc.core.units import FAMILIES, Concentration, Quantity, read_concentration, read_value
-from respcalc.core.vocabulary import term
+from respcalc.core.vocabulary import check, term
 from respcalc.estimate.chain import Challenge, Sorbate, run_chain
 from respcalc.estimate.margin import margin_factor
-from respcalc.estimate.service_life import BreakthroughCriterion, bed_of
+from respcalc.estimate.service_life import BreakthroughCriterion, bed_of, require_cartridge
 from respcalc.vapours import Vapour, find_vapour
 from respcalc.workplace import STRICTEST, choose_limits, volume_fraction_from_mass
 
@@ -27,8 +27,12 @@ if TYPE_CHECKING:
 __all__ = ["estimate_table", "sweep_service_life"]
 
 _COLUMNS = ("temperature", "relative_humidity", "pressure", "flow_rate")
+_AUTHORITY = "exposure_limit_authority"
+_LIMIT = ("exposure_limit", _AUTHORITY)
+_RESULTS = ("breakthrough_time [min]", "service_life [min]")
 _EXAMPLE = {
     "concentration": "ppm", "temperature": "degC", "relative_humidity": "%", "pressure": "kPa", "flow_rate": "L/min",
+    "exposure_limit": "ppm",
 }  # fmt: skip
 
 
@@ -80,10 +84,11 @@ def sweep_service_life(
     UnitsError
         A unit is missing or of the wrong kind; all bad arguments are listed.
     UnknownVapour, MissingProperty, DomainError
-        What holds for all rows: the vapour, its limit, the criterion.
+        What holds for all rows: the vapour, its limit, the criterion, an argument that is one value.
     """
     import pandas as pd
 
+    require_cartridge(cartridge)
     who = vapour if isinstance(vapour, Vapour) else find_vapour(vapour)
     if who.not_physically_adsorbed:
         raise DomainError(f"{who.name}: {who.not_physically_adsorbed}")
@@ -109,6 +114,12 @@ def sweep_service_life(
         problems.append(str(error))
     if problems:
         raise UnitsError(problems)
+    for name, array in arrays.items():
+        if array.ndim == 0:
+            check(name, float(array))
+    if np.ndim(amount.value) == 0:
+        word = "volume_fraction" if amount.basis == "volume" else "mass_concentration"
+        check(word, float(amount.value), as_argument="concentration")
     arrays["volume_fraction"] = np.asarray(amount.value, dtype=float)
     if amount.basis == "mass":
         arrays["volume_fraction"] = volume_fraction_from_mass.si(
@@ -177,11 +188,19 @@ def _run_rows(
         ),
     )
     convex = np.broadcast_to(outcome.convex, shape) & ~bad & ~above
-    for mask, text in (
-        (above, f"concentration is more than the air can hold of {vapour.name} at this temperature"),
-        (convex, "the isotherm is convex at this concentration: outside the model, breakthrough can come at any time"),
-    ):
-        reasons[mask] = text
+    reasons[convex] = (
+        "the isotherm is convex at this concentration: outside the model, breakthrough can come at any time"
+    )
+    if above.any():
+        ppm = term("volume_fraction").in_printed_unit
+        amounts = np.broadcast_to(ppm(safe["volume_fraction"]), shape)
+        most = np.broadcast_to(ppm(saturation / safe["pressure"]), shape)
+        for place in np.argwhere(above):
+            at = tuple(place)
+            reasons[at] = (
+                f"concentration = {amounts[at]:.6g} ppm is more than the air can hold of {vapour.name} at this "
+                f"temperature (saturation: {most[at]:.4g} ppm)"
+            )
     blank = bad | above | convex
     times = np.where(blank, np.nan, np.broadcast_to(outcome.breakthrough_time, shape)) / 60.0
     return (times * margin_factor(vapour).value).ravel(), times.ravel(), reasons.ravel()
@@ -211,7 +230,9 @@ def estimate_table(
     table
         CSV or XLSX file, `Table`, or a DataFrame with units in its headers. Columns: ``vapour``,
         ``concentration [ppm]``, ``temperature [degC]``, ``relative_humidity [%]``,
-        ``pressure [kPa]``, ``flow_rate [L/min]`` (any unit of the same kind).
+        ``pressure [kPa]``, ``flow_rate [L/min]`` (any unit of the same kind); optional, together:
+        ``exposure_limit [ppm]`` and ``exposure_limit_authority``. Other columns without a unit, such
+        as a task's name, are kept.
     cartridge
         From `respcalc.cartridges.describe_bed`.
     limits_from, challenge_fraction, limit_fraction
@@ -221,15 +242,19 @@ def estimate_table(
     -------
     pandas.DataFrame
         The rows in their order with ``vapour``, ``cas``, the results and a ``reason``, empty where the
-        row holds. Nothing is dropped.
+        row holds. No row is dropped.
 
     Raises
     ------
     TableError
         The table cannot be read, or a column or its unit is missing.
+    DomainError
+        The criterion, which holds for all rows.
     """
     import pandas as pd
 
+    require_cartridge(cartridge)
+    BreakthroughCriterion.of(challenge_fraction, limit_fraction)
     needed = ("vapour", "concentration", *_COLUMNS)
     if isinstance(table, (str, Path)):
         read = read_table(table, required=needed)
@@ -237,32 +262,30 @@ def estimate_table(
         read = table
     else:
         read = frame_to_table("table", table, required=needed)
-    unitless = [c for c in needed[1:] if c not in read.units]
-    if unitless:
-        raise TableError(
-            [f"{read.name}, column {c!r}: the header needs a unit, such as '{c} [{_EXAMPLE[c]}]'" for c in unitless]
-        )
     rows = list(read)
+    by_mass = _check_columns(read, needed)
+    ours = {*needed, *_LIMIT, "row", "cas", "reason", *read.units}
+    own = [c for c in (rows[0] if rows else {}) if c not in ours]
     out: list[dict[str, Any]] = [
-        {"vapour": r["vapour"], "cas": "", **{c: r[c] for c in needed[1:]}, "breakthrough_time [min]": np.nan,
-         "service_life [min]": np.nan, "reason": "; ".join(read.problems_in(r["row"]))}
+        {
+            **{c: r[c] for c in own},
+            "vapour": r["vapour"],
+            "cas": "",
+            **{c: r[c] for c in (*needed[1:], *_LIMIT) if c in r},
+            **dict.fromkeys(_RESULTS, np.nan),
+            "reason": "; ".join(read.problems_in(r["row"])),
+        }
         for r in rows
-    ]  # fmt: skip
-    unit = read.units["concentration"]
-    by_mass = unit in FAMILIES["mass_concentration"].units
-    if not by_mass and unit not in FAMILIES["volume_fraction"].units:
-        raise TableError([
-            f"{read.name}, column 'concentration': unit {unit!r} is no concentration in air; use "
-            f"{FAMILIES['volume_fraction'].offered()}, or by mass {FAMILIES['mass_concentration'].offered()}"
-        ])  # fmt: skip
-    groups: dict[str, list[int]] = {}
+    ]
+    groups: dict[tuple[str, float | None, str | None], list[int]] = {}
     for i, row in enumerate(rows):
         blanks = [c for c in needed if row[c] in (None, "")]
         if not out[i]["reason"] and blanks:
             out[i]["reason"] = f"{', '.join(blanks)}: the cell is empty"
         if not out[i]["reason"]:
-            groups.setdefault(row["vapour"], []).append(i)
-    for name, places in groups.items():
+            key = (row["vapour"], row.get("exposure_limit"), row.get(_AUTHORITY) or None)
+            groups.setdefault(key, []).append(i)
+    for (name, limit, authority), places in groups.items():
 
         def column(c: str, places: list[int] = places) -> Any:
             return np.array([rows[i][c] for i in places], dtype=float)
@@ -277,6 +300,8 @@ def estimate_table(
                 relative_humidity=column("relative_humidity"),
                 pressure=Quantity(column("pressure"), "Pa"),
                 flow_rate=Quantity(column("flow_rate"), "m**3/s"),
+                exposure_limit=None if limit is None else term("exposure_limit").quantity(limit),
+                exposure_limit_authority=authority,
                 limits_from=limits_from,
                 challenge_fraction=challenge_fraction,
                 limit_fraction=limit_fraction,
@@ -287,13 +312,40 @@ def estimate_table(
             continue
         for i, result in zip(places, done.to_dict("records"), strict=True):
             out[i]["cas"] = vapour.cas
-            for key in ("breakthrough_time [min]", "service_life [min]", "reason"):
-                out[i][key] = result[key]
-    frame = pd.DataFrame(out)
-    for c in _COLUMNS:
-        frame[c] = [np.nan if v is None else term(c).in_printed_unit(v) for v in frame[c]]
+            for column_name in (*_RESULTS, "reason"):
+                out[i][column_name] = result[column_name]
+    frame = pd.DataFrame(out) if out else pd.DataFrame(columns=["vapour", "cas", *needed[1:], *_RESULTS, "reason"])
+    return _in_printed_units(frame, by_mass)
+
+
+def _in_printed_units(frame: pd.DataFrame, by_mass: bool) -> pd.DataFrame:
+    """Turn SI columns into printed units, and say so in their headers."""
+    names = {"concentration": "concentration [mg/m3]" if by_mass else "concentration [ppm]"}
     scale = 1e6  # volume fraction to ppm, kg/m3 to mg/m3
     frame["concentration"] = [np.nan if v is None else v * scale for v in frame["concentration"]]
-    names = {c: f"{c} [{term(c).printed_unit}]" for c in _COLUMNS}
-    names["concentration"] = "concentration [mg/m3]" if by_mass else "concentration [ppm]"
+    for c in [c for c in (*_COLUMNS, "exposure_limit") if c in frame]:
+        frame[c] = [np.nan if v is None else term(c).in_printed_unit(v) for v in frame[c]]
+        names[c] = f"{c} [{term(c).printed_unit}]"
     return frame.rename(columns=names)
+
+
+def _check_columns(table: Table, needed: tuple[str, ...]) -> bool:
+    """Refuse columns that are missing or lack a usable unit; say whether concentrations are by mass."""
+    columns = {"vapour", *table.units} | {c for row in table.rows[:1] for c in row}
+    numbers = [*needed[1:], *(["exposure_limit"] if "exposure_limit" in columns else [])]
+    faults = [f"{table.name}: column {c!r} is missing" for c in needed if c not in columns]
+    faults += [
+        f"{table.name}, column {c!r}: the header needs a unit, such as '{c} [{_EXAMPLE[c]}]'"
+        for c in numbers
+        if c in columns and c not in table.units
+    ]
+    unit = table.units.get("concentration", "")
+    by_mass = unit in FAMILIES["mass_concentration"].units
+    if unit and not by_mass and unit not in FAMILIES["volume_fraction"].units:
+        faults.append(
+            f"{table.name}, column 'concentration': unit {unit!r} is no concentration in air; use "
+            f"{FAMILIES['volume_fraction'].offered()}, or by mass {FAMILIES['mass_concentration'].offered()}"
+        )
+    if faults:
+        raise TableError(faults)
+    return by_mass

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from contextlib import suppress
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -13,6 +14,7 @@ from respcalc.core.basis import Datum
 from respcalc.core.errors import PlanError
 from respcalc.core.sources import source
 from respcalc.core.units import Quantity
+from respcalc.core.version import __version__
 from respcalc.core.vocabulary import term
 from respcalc.estimate import CAUTIONS, SHORT_CAUTION, ServiceLife
 from respcalc.schedule.make import Entry, Schedule, spell_out
@@ -22,8 +24,9 @@ from respcalc.schedule.plan_reader import read_plan_text
 __all__ = ["csv_text", "demo_plan", "record_html", "write_documents"]
 
 _CSV_NAME, _RECORD_NAME = "change_schedule.csv", "change_schedule_record.html"
-_LIVE_IN_A_SPREADSHEET = ("=", "+", "-", "@", "\t", "\r")
+_LIVE_IN_A_SPREADSHEET = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 _ABOUT_150 = 150
+_LABEL_WIDTH = 110.0
 
 
 def demo_plan() -> Plan:
@@ -52,25 +55,39 @@ def write_documents(schedule: Schedule, folder: str | Path) -> tuple[Path, Path]
         The folder cannot be made or written to.
     """
     folder = Path(folder)
-    texts = {_CSV_NAME: csv_text(schedule), _RECORD_NAME: record_html(schedule)}
-    written = []
+    # Spreadsheets take a CSV for UTF-8 only with the mark in front.
+    texts = {
+        folder / _CSV_NAME: csv_text(schedule).encode("utf-8-sig"),
+        folder / _RECORD_NAME: record_html(schedule).encode("utf-8"),
+    }
+    drafts: list[Path] = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        for name, text in texts.items():
-            path = folder / name
-            # Spreadsheets take a CSV for UTF-8 only with the mark in front.
-            path.write_text(text, encoding="utf-8-sig" if name == _CSV_NAME else "utf-8", newline="")
-            written.append(path)
+        for path, content in texts.items():
+            if path.is_dir():
+                raise IsADirectoryError(0, f"{path.name} is a folder")
+            drafts.append(path.with_suffix(path.suffix + ".new"))
+            drafts[-1].write_bytes(content)
+        # Both are complete before either takes the place of an older one: they never disagree.
+        for draft, path in zip(drafts, texts, strict=True):
+            draft.replace(path)
     except OSError as error:
+        for draft in drafts:
+            with suppress(OSError):
+                draft.unlink()
         raise PlanError(
             [f"output folder {folder}: cannot be written ({error.strerror}); choose another with -o"]
         ) from None
-    return written[0], written[1]
+    return folder / _CSV_NAME, folder / _RECORD_NAME
 
 
 def _cell(value: Any) -> Any:
-    """Text that a spreadsheet would run as a formula gets an apostrophe; numbers never do."""
-    if isinstance(value, str) and value.startswith(_LIVE_IN_A_SPREADSHEET):
+    """Text that a spreadsheet would run as a formula gets an apostrophe; numbers never do.
+
+    So does text that already begins with one before such a sign: taking one apostrophe away from
+    either gives the exact text back.
+    """
+    if isinstance(value, str) and value.lstrip("'").startswith(_LIVE_IN_A_SPREADSHEET):
         return "'" + value
     return value
 
@@ -88,6 +105,7 @@ def csv_text(schedule: Schedule) -> str:
 def _csv_row(entry: Entry) -> dict[str, Any]:
     task, change, life = entry.task, entry.change, entry.life
     hours: Any = "" if change is None or change.interval is None else _down(change.interval / 3600.0)
+    trusted = _trusted(entry)
     return {
         "task": task.id,
         "description": task.description,
@@ -99,12 +117,18 @@ def _csv_row(entry: Entry) -> dict[str, Any]:
         "cartridge": task.cartridge.name if isinstance(task, Task) else "",
         "facepiece": task.mask.name if isinstance(task, Task) else "",
         "vapours": "; ".join(life.components) if life else _vapours(task),
-        "service_life [h]": "" if life is None else _down(life.life.value / 3600.0),
-        "breakthrough_time [h]": "" if life is None else _down(life.breakthrough.value / 3600.0),
+        "service_life [h]": "" if trusted is None else _down(trusted.life.value / 3600.0),
+        "breakthrough_time [h]": "" if trusted is None else _down(trusted.breakthrough.value / 3600.0),
         "interval_set_by": change.set_by if change else "",
         "why_no_interval": " | ".join(entry.reasons),
         "caution": SHORT_CAUTION,
     }
+
+
+def _trusted(entry: Entry) -> ServiceLife | None:
+    """The estimate, unless it may not be relied on at all: then nobody should be able to copy its times."""
+    life = entry.life
+    return life if life is not None and (entry.status == "interval" or not life.outside_model) else None
 
 
 def _down(hours: float) -> float:
@@ -137,8 +161,6 @@ def _template() -> Any:
 
 def record_html(schedule: Schedule) -> str:
     """The written record: one self-contained page that prints on paper."""
-    from respcalc import __version__
-
     keys = dict.fromkeys(d.source for e in schedule.entries if e.life for d in e.life.basis.data if d.source)
     numbers = {key: n for n, key in enumerate(keys, start=1)}
     text: str = _template().render(
@@ -167,7 +189,7 @@ def _for_page(entry: Entry) -> dict[str, Any]:
         "entry": entry,
         "task": entry.task if isinstance(entry.task, Task) else None,
         "facts": _facts(entry),
-        "curve": _curve_svg(entry.life, entry.change.interval if entry.change else None) if entry.life else "",
+        "curve": _curve_svg(entry.life, entry.change.interval if entry.change else None) if _trusted(entry) else "",
     }
 
 
@@ -179,18 +201,24 @@ def _facts(entry: Entry) -> list[tuple[str, str]]:
     told = "none" if change.interval is None else spell_out(change.interval)
     if change.shifts > 1:
         told += f" ({change.shifts} whole shifts)"
+    predicted, left = spell_out(life.breakthrough.value), spell_out(life.life.value)
+    if life.immediate:
+        predicted, left = "immediate", "none"
+    elif not _trusted(entry):
+        predicted, left = "not known", "not known"
     facts = [
         ("governed by", life.governed_by),
         ("breakthrough counts at", f"{life.exit_concentration.printed} behind the cartridge"),
-        ("predicted breakthrough", "immediate" if life.immediate else spell_out(life.breakthrough.value)),
-        ("service life after margin", "none" if life.immediate else spell_out(life.life.value)),
+        ("predicted breakthrough", predicted),
+        ("service life after margin", left),
         ("margin", life.margin.note),
         ("change interval", told),
     ]
     if change.set_by:
         facts.append(("interval set by", change.set_by))
     facts += [("no longer than", f"{spell_out(c.longest)}: {c.reason}") for c in change.caps]
-    if task.acknowledged:
+    facts += [("outside the model", text) for text in life.outside_model]
+    if life.outside_model and task.acknowledged:
         facts.append(("accepted outside the model", task.acknowledged))
     return facts
 
@@ -212,13 +240,18 @@ def _curve_svg(life: ServiceLife, interval: float | None) -> str:
     def y(p: float) -> float:
         return base - height * p / top
 
+    def early(t: float) -> bool:
+        """Too near the axis for a label on its left."""
+        return x(t) < left + _LABEL_WIDTH
+
     points = " ".join(f"{x(t):.1f},{y(float(p)):.1f}" for t, p in zip(times, through, strict=True))
     marks = [("predicted breakthrough", life.breakthrough.value, "p"), ("service life", life.life.value, "s")]
     if interval is not None and interval <= end:
         marks.append(("change interval", interval, "c"))
     lines = "".join(
         f'<line class="{kind}" x1="{x(t):.1f}" y1="{base}" x2="{x(t):.1f}" y2="{12 + 13 * row}"/>'
-        f'<text x="{x(t) - 4:.1f}" y="{20 + 13 * row}" text-anchor="end">{label}</text>'
+        f'<text x="{x(t) + (4 if early(t) else -4):.1f}" y="{20 + 13 * row}" '
+        f'text-anchor="{"start" if early(t) else "end"}">{label}</text>'
         for row, (label, t, kind) in enumerate(marks)
     )
     hours = Quantity(end, "s").to("h").magnitude

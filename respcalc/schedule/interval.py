@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+from respcalc.core.errors import DomainError
 from respcalc.core.vocabulary import term
 from respcalc.estimate import ServiceLife
 from respcalc.schedule.plan import Break, SiteRules, Task
@@ -23,6 +24,7 @@ LOW_BOILING = 338.15
 
 _STEPS = tuple(h * 3600.0 for h in (0.25, 0.5, 0.75, 1, 1.5, 2, 2.5, 3, 3.5, 4, 5, 6, 7, 8, 9, 10, 11, 12, 16, 20, 24))
 _PAUSE, _LEAVE = "in the break", "leave the area"
+_DAY = 86400.0
 _SLACK = 1 + 1e-9  # a life of 4 h written as 239.9999999999 min is 4 h
 
 
@@ -120,7 +122,10 @@ def decide_change(task: Task, life: ServiceLife, rules: SiteRules) -> Change:
         )
     lived = life.life.value
     shortest = min((c.longest for c in caps), default=math.inf)
-    if min(lived, shortest) * _SLACK < _STEPS[0]:
+    short_life = _life_too_short(task, lived)
+    if short_life:
+        return Change(None, caps=caps, refusal=short_life)
+    if min(lived, shortest) * _SLACK < min(_STEPS[0], task.hours_of_use):
         shown = term("service_life").show(min(lived, shortest))
         return Change(
             None,
@@ -133,7 +138,7 @@ def decide_change(task: Task, life: ServiceLife, rules: SiteRules) -> Change:
         return Change(
             whole_shifts * task.hours_of_use,
             whole_shifts,
-            set_by=_shift_reason(whole_shifts, lived, task, rules),
+            set_by=_shift_reason(whole_shifts, lived, caps, task, rules),
             caps=caps,
         )
     allowed = min(lived, shortest)
@@ -142,6 +147,20 @@ def decide_change(task: Task, life: ServiceLife, rules: SiteRules) -> Change:
     interval = round_down(allowed)
     reason = "the service life" if lived <= shortest else min(caps, key=lambda c: c.longest).reason
     return Change(interval, 1, change_moments(task.hours_of_use, task.breaks, interval), reason, caps)
+
+
+def _life_too_short(task: Task, lived: float) -> str:
+    """What a substance rule holds against so short a life, or nothing."""
+    for part in task.inhaled:
+        for rule in rules_for(part.vapour.cas):
+            if lived * _SLACK < rule.least_life:
+                life = term("service_life")
+                return (
+                    f"service life {life.show(lived)}; {rule.text}: an element of at least "
+                    f"{life.show(rule.least_life)} is needed. Needed instead: larger cartridges, or an "
+                    "atmosphere-supplying respirator"
+                )
+    return ""
 
 
 def _caps(task: Task, rules: SiteRules) -> tuple[Cap, ...]:
@@ -172,9 +191,11 @@ def _whole_shifts(task: Task, rules: SiteRules, lived: float, caps: Sequence[Cap
     return max(1, min(rules.days_opened, math.floor(min(lived, longest) * _SLACK / shift)))
 
 
-def _shift_reason(shifts: int, lived: float, task: Task, rules: SiteRules) -> str:
-    by_days = shifts == rules.days_opened and lived >= shifts * task.hours_of_use
-    return f"{rules.days_opened} days after opening ({rules.reuse_basis})" if by_days else "the service life"
+def _shift_reason(shifts: int, lived: float, caps: Sequence[Cap], task: Task, rules: SiteRules) -> str:
+    if shifts == rules.days_opened:
+        return f"{rules.days_opened} days after opening ({rules.reuse_basis})"
+    least = min(caps, key=lambda c: c.longest, default=None)
+    return least.reason if least is not None and least.longest < lived else "the service life"
 
 
 def change_moments(span: float, breaks: Sequence[Break], interval: float) -> tuple[ChangeMoment, ...]:
@@ -194,12 +215,21 @@ def change_moments(span: float, breaks: Sequence[Break], interval: float) -> tup
     tuple of ChangeMoment
         No stretch between two changes, or to the end, is longer than the interval.
 
+    Raises
+    ------
+    DomainError
+        The interval is shorter than the shortest practical step, or the span longer than a day.
+
     Examples
     --------
     >>> pauses = [Break(2 * 3600, 900), Break(5 * 3600, 1800)]
     >>> [(m.at / 3600, m.where) for m in change_moments(8 * 3600, pauses, 3 * 3600)]
     [(2.0, 'in the break'), (5.0, 'in the break')]
     """
+    if not interval * _SLACK >= _STEPS[0]:
+        raise DomainError(f"interval = {interval:g} s is below the shortest practical interval of 900 s")
+    if not 0 < span <= _DAY * _SLACK:
+        raise DomainError(f"span = {span:g} s must be above 0 and at most a day, 86400 s")
     return _fewest(span, tuple(breaks), interval, 0.0)
 
 

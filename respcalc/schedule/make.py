@@ -85,7 +85,7 @@ class Schedule:
 
     @property
     def faulty(self) -> bool:
-        return any(e.status == "input fault" for e in self.entries)
+        return bool(self.plan.faults) or any(e.status == "input fault" for e in self.entries)
 
     @property
     def refused(self) -> bool:
@@ -97,6 +97,7 @@ class Schedule:
             "date": self.plan.site.date,
             "prepared_by": self.plan.site.prepared_by,
             "tasks": [e.as_dict() for e in self.entries],
+            "faults_outside_tasks": list(self.plan.faults),
             "cautions": list(CAUTIONS),
         }
 
@@ -155,6 +156,8 @@ def _moment(task: Task, seconds: float) -> str:
 
 def spell_out(seconds: float) -> str:
     """A time as people say it, in whole minutes downwards: 45 min, 2 h, 2 h 30 min."""
+    if 0 < seconds < 60:
+        return "less than 1 min"
     hours, minutes = divmod(int(seconds / 60 + 1e-6), 60)
     parts = ([f"{hours} h"] if hours else []) + ([f"{minutes} min"] if minutes or not hours else [])
     return " ".join(parts)

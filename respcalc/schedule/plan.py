@@ -89,3 +89,4 @@ class Plan:
     tasks: tuple[Task | FaultyTask, ...]
     unused_cartridges: tuple[str, ...] = ()
     text: str = field(default="", repr=False)
+    faults: tuple[str, ...] = ()  # of cartridges and vapours that no task leads to

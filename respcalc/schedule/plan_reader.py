@@ -7,6 +7,7 @@ spoils the whole file stops it.
 from __future__ import annotations
 
 import datetime as dt
+import re
 import tomllib
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -15,7 +16,7 @@ from typing import Any
 
 from respcalc.cartridges import Cartridge, describe_bed
 from respcalc.core.basis import Datum
-from respcalc.core.errors import DomainError, PlanError
+from respcalc.core.errors import DomainError, PlanError, UnknownVapour
 from respcalc.core.vocabulary import read, read_amount, term
 from respcalc.estimate import BreakthroughCriterion
 from respcalc.schedule.plan import Break, FaultyTask, Plan, Site, SiteRules, Task
@@ -36,6 +37,8 @@ __all__ = ["read_plan", "read_plan_text"]
 
 _LONGEST_SPAN = 24 * 3600.0
 _UNKNOWN = ("unknown", "not known", "?")
+_NO_BASIS = re.compile(r"\b(smell\w*|odou?r\w*|tast\w*|bag|bags|bagged|zip\w*)\b", re.IGNORECASE)
+_SOME_DATA = re.compile(r"desor|migrat|measur|test|data|stud|breakthrough", re.IGNORECASE)
 
 
 def read_plan(path: str | Path) -> Plan:
@@ -62,8 +65,10 @@ def read_plan_text(text: str, *, name: str = "plan") -> Plan:
     """Read a plan from text; see `read_plan`."""
     try:
         document = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except ValueError as error:  # TOMLDecodeError, and whole numbers of thousands of digits
         raise PlanError([f"{name}: not valid TOML: {error}"]) from None
+    except RecursionError:
+        raise PlanError([f"{name}: not a plan: lists or tables are nested hundreds deep"]) from None
     top = Fields(name, document)
     site_table = top.table("site", required=True)
     rules_table = top.table("rules")
@@ -84,7 +89,9 @@ def read_plan_text(text: str, *, name: str = "plan") -> Plan:
     twice = _repeated(t.peek("id") for t in task_tables)
     tasks = tuple(_read_task(t, rules, common, own, cartridges, twice) for t in task_tables)
     used = {t.cartridge.name for t in tasks if isinstance(t, Task)} | {str(t.peek("cartridge")) for t in task_tables}
-    return Plan(site, rules, tasks, tuple(c for c in cartridges if c not in used), text)
+    told = {fault for t in tasks if isinstance(t, FaultyTask) for fault in t.faults}
+    untold = [fault for t in cartridge_tables + vapour_tables for fault in t.faults if fault not in told]
+    return Plan(site, rules, tasks, tuple(c for c in cartridges if c not in used), text, tuple(dict.fromkeys(untold)))
 
 
 def _repeated(ids: Iterable[Any]) -> set[Any]:
@@ -92,7 +99,7 @@ def _repeated(ids: Iterable[Any]) -> set[Any]:
     twice: set[str] = set()
     for i in ids:
         if isinstance(i, str):
-            (twice if i in seen else seen).add(i)
+            (twice if i.strip() in seen else seen).add(i.strip())
     return twice
 
 
@@ -117,9 +124,10 @@ def _read_site(site: Fields) -> tuple[Site, _Common]:
         invented=site.flag("invented"),
         note=site.text("note"),
     )
-    altitude, pressure, oxygen = site.raw("altitude"), site.raw("pressure"), site.raw("oxygen")
-    if (altitude is None) == (pressure is None):
-        state = "both are given" if altitude is not None else "neither is given"
+    altitude, pressure, oxygen = site.single("altitude"), site.single("pressure"), site.single("oxygen")
+    both = "altitude" in site.values and "pressure" in site.values
+    if both or not ("altitude" in site.values or "pressure" in site.values):
+        state = "both are given" if both else "neither is given"
         site.faults.append(
             f'{site.where}: altitude, pressure: {state}; give one, for example altitude = "0 m" at sea level'
         )
@@ -133,16 +141,19 @@ def _read_site(site: Fields) -> tuple[Site, _Common]:
 
 
 def _read_rules(rules: Fields) -> SiteRules:
-    criterion = rules.attempt(
-        lambda: BreakthroughCriterion.of(rules.raw("challenge_fraction"), rules.raw("limit_fraction"))
-    )
-    rules.asked += ["challenge_fraction", "limit_fraction"]
+    fractions = {k: rules.quantity(k, "exit_fraction") for k in ("challenge_fraction", "limit_fraction")}
+    criterion = rules.attempt(lambda: BreakthroughCriterion(**{k: v for k, v in fractions.items() if v is not None}))
     days = rules.whole("days_opened", 1, 180, default=1)
     basis = rules.text("reuse_basis")
     if days > 1 and not basis:
         rules.faults.append(
             f"{rules.where}: days_opened = {days} lets cartridges be used after the shift in which they were opened; "
             'reuse_basis = "..." must say which desorption data for these vapours and this storage allow it'
+        )
+    elif _NO_BASIS.search(basis) and not _SOME_DATA.search(basis):
+        rules.faults.append(
+            f"{rules.where}: reuse_basis = {basis!r}: smell or taste is never the basis of a schedule (29 CFR 1910.134 "
+            "preamble), and a bag does not stop vapour from migrating in the carbon; name the desorption data"
         )
     longest = rules.quantity("longest_interval", "change_interval")
     whose = rules.text("longest_interval_source")
@@ -151,6 +162,8 @@ def _read_rules(rules: Fields) -> SiteRules:
             f"{rules.where}: longest_interval needs a time above 0, and "
             'longest_interval_source = "whose rule, and its date"'
         )
+    if whose and "longest_interval" not in rules.values:
+        rules.faults.append(f'{rules.where}: longest_interval_source needs longest_interval, for example "8 h"')
     limits_from = rules.text("limits_from") or STRICTEST
     rules.done()
     return SiteRules(criterion or BreakthroughCriterion(), limits_from, days, basis, longest, whose)
@@ -163,25 +176,60 @@ def _by_id(tables: list[Fields], reader: Callable[[Fields], Any], key: str) -> d
     for t in tables:
         label = t.peek(key)
         value = reader(t)
+        if not isinstance(label, str) or not label.strip():
+            continue  # its fault is reported with the plan: no task can refer to it
+        label = label.strip()
         if label in twice:
             t.faults.append(f"{t.where}: {key} {label!r} is used twice; give each its own")
-        made[str(label)] = list(t.faults) if t.faults else value
+        before = made.get(label)
+        made[label] = [*(before if isinstance(before, list) else []), *t.faults] if t.faults else value
     return made
 
 
-_VAPOUR_KEYS = (
-    "cas", "formula", "molar_mass", "boiling_point", "saturation_pressure", "saturation_temperature", "liquid_density",
-    "refractive_index", "molar_polarization", "exposure_limit", "limit_authority", "idlh",
+_VAPOUR_WORDS = ("cas", "formula", "limit_authority", "limit_kind")
+_VAPOUR_VALUES = (
+    "molar_mass", "boiling_point", "saturation_temperature", "liquid_density", "liquid_density_temperature",
+    "refractive_index", "molar_polarization", "exposure_limit", "idlh",
 )  # fmt: skip
 
 
 def _read_vapour(fields: Fields) -> Vapour | None:
-    name = fields.text("name", required=True)
-    given = {k: v for k in _VAPOUR_KEYS if (v := fields.raw(k)) is not None}
+    name = fields.text("name", required=True, example='"solvent X"')
+    given: dict[str, Any] = {k: v for k in _VAPOUR_WORDS if (v := fields.text(k))}
+    given |= {k: v for k in _VAPOUR_VALUES if (v := fields.single(k)) is not None}
+    pressures = fields.peek("saturation_pressure")
+    if isinstance(pressures, dict):  # temperature = pressure, several points
+        fields.asked.append("saturation_pressure")
+        points = Fields(f"{fields.where}, saturation_pressure", pressures)
+        given["saturation_pressure"] = {k: points.single(k) for k in points.values}
+        fields.faults += points.faults
+    elif (pressures := fields.single("saturation_pressure")) is not None:
+        given["saturation_pressure"] = pressures
     fields.text("data_from", required=True, example='"safety data sheet of 2025, section 9"')
     fields.done()
+    if fields.faults:
+        return None
+    _refuse_disguise(fields, name, given.get("cas", ""))
     made: Vapour | None = fields.attempt(lambda: define_vapour(name, **given))
     return made
+
+
+def _refuse_disguise(fields: Fields, name: str, cas: str) -> None:
+    """A listed substance described anew keeps its number, and with it its limits and rules."""
+    for key in filter(None, (cas, name)):
+        try:
+            listed = find_vapour(key)
+        except UnknownVapour as error:
+            if "physical adsorption" in str(error):
+                fields.faults.append(f"{fields.where}: {error}")
+            continue
+        if listed.not_physically_adsorbed:
+            fields.faults.append(f"{fields.where}: {listed.name}: {listed.not_physically_adsorbed}")
+        elif listed.cas != cas:
+            fields.faults.append(
+                f'{fields.where}: {key!r} is the listed vapour {listed.name}; write cas = "{listed.cas}" so that its '
+                "limits and rules hold, or give another substance another name"
+            )
 
 
 _BED_KEYS = (
@@ -194,8 +242,8 @@ def _read_cartridge(fields: Fields) -> tuple[Cartridge, str] | None:
     name = fields.text("id", required=True, example='"pair-A"')
     source = fields.text("data_from", required=True, example='"three cartridges weighed and measured, March 2026"')
     fields.text("description")
-    given = {k: v for k in _BED_KEYS if (v := fields.raw(k)) is not None}
-    count = fields.raw("in_parallel", required=True, example="2")
+    given = {k: v for k in _BED_KEYS if (v := fields.single(k)) is not None}
+    count = fields.single("in_parallel", required=True, example="2")
     fields.done()
     if fields.faults:
         return None
@@ -222,6 +270,12 @@ def _read_task(
         task.faults.append(
             f"{task.where}: work_rate = {task.peek('work_rate')!r}: a {mask.name} draws what its blower gives; write "
             'the blower flow, for example work_rate = "170 L/min"'
+        )
+    elif mask is not None and flow is not None and flow.value < mask.least_blower_flow * (1 - 1e-9):
+        least = term("flow_rate").show(mask.least_blower_flow)
+        task.faults.append(
+            f"{task.where}: work_rate = {flow.printed} is less than the {least} that the blower of a {mask.name} must "
+            "give (42 CFR 84); less flow makes cartridges seem to last longer. Measure it, or read its approval"
         )
     air = _read_air(task, common)
     hours = task.quantity("hours_of_use", "change_interval", required=True, example='"6 h"')
@@ -257,7 +311,7 @@ def _read_task(
 
 
 def _of(task: Fields, key: str, reader: Callable[[Any], Any], example: str) -> Any:
-    value = task.raw(key, required=True, example=example)
+    value = task.single(key, required=True, example=example)
     return None if value is None else task.attempt(lambda: reader(value))
 
 
@@ -278,9 +332,9 @@ def _find_cartridge(task: Fields, cartridges: dict[str, Any]) -> tuple[Cartridge
 
 
 def _read_air(task: Fields, common: _Common) -> Air | None:
-    temperature = task.raw("temperature", required=True, example='"25 degC" (the highest that occurs)')
-    humidity = task.raw("relative_humidity", required=True, example='"65 %" (the highest that occurs)')
-    oxygen = task.raw("oxygen")
+    temperature = task.single("temperature", required=True, example='"25 degC" (the highest that occurs)')
+    humidity = task.single("relative_humidity", required=True, example='"65 %" (the highest that occurs)')
+    oxygen = task.single("oxygen")
     oxygen = common.oxygen if oxygen is None else oxygen
     if temperature is None or humidity is None:
         return None
@@ -330,9 +384,11 @@ def _read_start(task: Fields) -> dt.time | None:
     if value is None or isinstance(value, dt.time):
         return value
     try:
-        return dt.time.fromisoformat(str(value))
-    except ValueError:
-        task.faults.append(f'{task.where}: shift_start = {value!r} is not a time of day; write shift_start = "07:00"')
+        return dt.time.fromisoformat(value)
+    except (TypeError, ValueError):
+        task.faults.append(
+            f'{task.where}: shift_start = {value!r:.80} is not a time of day; write shift_start = "07:00"'
+        )
         return None
 
 
@@ -340,21 +396,22 @@ def _read_inhaled(
     task: Fields, rules: SiteRules, own: dict[str, Any], air: Air | None
 ) -> tuple[list[Inhaled], list[str], list[str]]:
     entries = task.tables("vapour")
-    if not entries and "vapour" not in task.values:
+    if not entries and task.peek("vapour") in (None, []):
         task.faults.append(f"{task.where}: no vapour is given; add [[task.vapour]] with name and concentration")
     inhaled: list[Inhaled] = []
     based_on: list[str] = []
     not_known: list[str] = []
     for entry in entries:
         entry.where = f"{task.where}, {entry.where}"
+        entry.faults = [f"{task.where}, {fault}" for fault in entry.faults]
         name = entry.text("name", required=True, example='"toluene"')
         estimate_missing = entry.flag("estimate_missing")
         vapour = _find_vapour(entry, name, own, estimate_missing) if name else None
-        amount = entry.raw("concentration", required=True, example='"120 ppm" (the highest that occurs)')
-        average = entry.raw("average")
+        amount = entry.single("concentration", required=True, example='"120 ppm" (the highest that occurs)')
+        average = entry.single("average")
         basis = entry.text("based_on", required=True, example='"4 personal samples, March 2026; highest taken"')
         limits_from = entry.text("limits_from") or (rules.limits_from if entry.peek("exposure_limit") is None else "")
-        own_limit = entry.raw("exposure_limit")
+        own_limit = entry.single("exposure_limit")
         authority = entry.text("exposure_limit_authority")
         entry.done()
         if isinstance(amount, str) and amount.strip().lower() in _UNKNOWN:
@@ -370,8 +427,11 @@ def _read_inhaled(
                 inhaled.append(part)
                 based_on.append(basis)
         task.faults += entry.faults
-    if any(n in {p.vapour.name for p in inhaled[:i]} for i, n in enumerate(p.vapour.name for p in inhaled)):
-        task.faults.append(f"{task.where}: a vapour is named twice; add the two concentrations and name it once")
+    who = [p.vapour.cas or p.vapour.name for p in inhaled]
+    for part in (p for i, p in enumerate(inhaled) if who[i] in who[:i]):
+        task.faults.append(
+            f"{task.where}: vapour {part.vapour.name!r} is named twice; add the two concentrations and name it once"
+        )
     return inhaled, based_on, not_known
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import difflib
+import re
 from collections.abc import Callable
 from typing import Any
 
@@ -11,6 +12,9 @@ from respcalc.core.errors import RespcalcError, UnitsError
 from respcalc.core.vocabulary import read
 
 __all__ = ["Fields"]
+
+_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
+_BEYOND_USE = 10**15  # no field takes a whole number as large; some overflow a float
 
 
 class Fields:
@@ -22,7 +26,7 @@ class Fields:
         self.asked: list[str] = []
         self.values: dict[str, Any] = dict(values) if isinstance(values, dict) else {}
         if not isinstance(values, dict):
-            self.faults.append(f"{where}: a table of keys is needed, not {values!r}")
+            self.faults.append(f"{where}: a table of keys is needed, not {values!r:.80}")
 
     def peek(self, key: str) -> Any:
         return self.values.get(key)
@@ -36,6 +40,18 @@ class Fields:
             return None
         return self.values[key]
 
+    def single(self, key: str, *, required: bool = False, example: str = "") -> Any:
+        """One value: not a list, not a table."""
+        value = self.raw(key, required=required, example=example)
+        if isinstance(value, (list, dict)):
+            paste = f", for example {key} = {example}" if example else ""
+            self.faults.append(f"{self.where}: {key} = {value!r:.80} must be one value{paste}")
+            return None
+        if isinstance(value, int) and abs(value) > _BEYOND_USE:
+            self.faults.append(f"{self.where}: {key} is a number of {len(str(abs(value)))} digits; check it")
+            return None
+        return value
+
     def text(self, key: str, *, required: bool = False, example: str = "") -> str:
         value = self.raw(key, required=required, example=example)
         if value is None:
@@ -43,7 +59,10 @@ class Fields:
         if isinstance(value, (dt.date, dt.datetime)):
             value = value.isoformat()
         if not isinstance(value, str):
-            self.faults.append(f"{self.where}: {key} = {value!r} must be text in quotes")
+            self.faults.append(f"{self.where}: {key} = {value!r:.80} must be text in quotes")
+            return ""
+        if _CONTROL.search(value):
+            self.faults.append(f"{self.where}: {key} = {value!r:.80} holds a control character; type it again")
             return ""
         if required and not value.strip():
             self.faults.append(f"{self.where}: {key} is empty{f', for example {key} = {example}' if example else ''}")
@@ -54,18 +73,18 @@ class Fields:
         if value is None:
             return low if default is None else default
         if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
-            self.faults.append(f"{self.where}: {key} = {value!r} must be a whole number from {low} to {high}")
+            self.faults.append(f"{self.where}: {key} = {value!r:.80} must be a whole number from {low} to {high}")
             return low
         return value
 
     def flag(self, key: str) -> bool:
         value = self.raw(key)
         if value is not None and not isinstance(value, bool):
-            self.faults.append(f"{self.where}: {key} = {value!r} must be true or false, without quotes")
+            self.faults.append(f"{self.where}: {key} = {value!r:.80} must be true or false, without quotes")
         return value is True
 
     def quantity(self, key: str, word: str, *, required: bool = False, example: str = "") -> float | None:
-        value = self.raw(key, required=required, example=example)
+        value = self.single(key, required=required, example=example)
         if value is None:
             return None
         number: float | None = self.attempt(lambda: float(read(word, value, as_argument=key)))
@@ -82,7 +101,9 @@ class Fields:
         return None
 
     def table(self, key: str, *, required: bool = False) -> Fields:
-        value = self.raw(key, required=required, example=f"a [{key}] table")
+        value = self.raw(key)
+        if value is None and required:
+            self.faults.append(f"{self.where}: the table [{key}] is missing")
         return Fields(f"[{key}]", {} if value is None else value)
 
     def tables(self, key: str) -> list[Fields]:

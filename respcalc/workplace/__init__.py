@@ -11,7 +11,7 @@ from respcalc.workplace.gas import (
     pressure_at_altitude,
     volume_fraction_from_mass,
 )
-from respcalc.workplace.limits import STRICTEST, ChosenLimits, choose_limits
+from respcalc.workplace.limits import STRICTEST, ChosenLimits, choose_limits, limits_in_force
 from respcalc.workplace.permission import Criterion, Inhaled, Permission, may_filter
 from respcalc.workplace.respirators import (
     Facepiece,
@@ -38,6 +38,7 @@ __all__ = [
     "describe_air",
     "facepiece",
     "facepieces",
+    "limits_in_force",
     "mass_from_volume_fraction",
     "maximum_use_concentration",
     "may_filter",

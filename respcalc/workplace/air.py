@@ -10,6 +10,7 @@ from respcalc.core.errors import DomainError
 from respcalc.core.units import Concentration
 from respcalc.core.vocabulary import check, read_all, term
 from respcalc.workplace.gas import pressure_at_altitude, volume_fraction_from_mass
+from respcalc.workplace.single import single
 
 __all__ = ["Air", "describe_air"]
 
@@ -41,7 +42,7 @@ class Air:
         DomainError
             Not above zero, or more than the air can hold.
         """
-        value = concentration.value
+        value = single("concentration", concentration.value)
         if concentration.basis == "mass":
             check("mass_concentration", value, as_argument="concentration")
             value = volume_fraction_from_mass.si(
@@ -50,8 +51,7 @@ class Air:
                 temperature=self.temperature.value,
                 pressure=self.pressure.value,
             )
-        check("volume_fraction", value, as_argument="concentration")
-        return float(value)
+        return float(check("volume_fraction", value, as_argument="concentration"))
 
 
 def describe_air(
@@ -101,7 +101,7 @@ def describe_air(
         )
     asked = {"temperature": temperature, "relative_humidity": relative_humidity}
     asked |= {k: v for k, v in (("pressure", pressure), ("altitude", altitude), ("oxygen", oxygen)) if v is not None}
-    si = read_all(asked)
+    si = {name: single(name, value) for name, value in read_all(asked).items()}
     if altitude is None:
         air_pressure = Datum("pressure", si["pressure"], "given")
     else:

@@ -9,6 +9,7 @@ from respcalc.core.basis import Datum
 from respcalc.core.errors import DomainError
 from respcalc.core.tables import Table, shipped_table
 from respcalc.core.vocabulary import read, term
+from respcalc.workplace.single import single
 
 __all__ = ["breathing_rate", "work_rates"]
 
@@ -59,8 +60,8 @@ def breathing_rate(value: Any) -> Datum:
                 )  # fmt: skip
         offered = ", ".join(f"{r['work_rate']} ({term('flow_rate').show(r['minute_volume'])})" for r in work_rates())
         raise DomainError(f'work_rate = {value!r} is not known; choose {offered}, or give a flow such as "40 L/min"')
-    flow = read("flow_rate", value)
+    flow = single("work_rate", read("flow_rate", value, as_argument="work_rate"))
     note = ""
     if flow < _LEAST_CLASS * (1 - 1e-9):
         note = "below 30 L/min, the least of the work-rate classes: make sure nobody works harder"
-    return Datum("flow_rate", float(flow), "given", note=note)
+    return Datum("flow_rate", flow, "given", note=note)

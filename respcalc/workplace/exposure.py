@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from respcalc.core.errors import DomainError
-from respcalc.core.units import Quantity
-from respcalc.core.vocabulary import read, term
+from respcalc.core.errors import DomainError, UnitsError
+from respcalc.core.units import Quantity, read_value
+from respcalc.core.vocabulary import check, read, term
+from respcalc.workplace.single import single
 
 __all__ = ["additive_index", "time_weighted_average"]
 
@@ -36,8 +37,9 @@ def time_weighted_average(concentrations: Sequence[Any], durations: Sequence[Any
 
     Notes
     -----
-    Source: ``osha_1910_1000`` (d)(1)(i). Time not listed counts as unexposed. An average says whether a
-    limit is met; it is never the concentration to plan cartridges for.
+    Source: ``osha_1910_1000`` (d)(1)(i). A period without exposure may be given as 0 ppm; time not
+    listed counts as unexposed. An average says whether a limit is met; it is never the concentration
+    to plan cartridges for.
 
     Examples
     --------
@@ -50,12 +52,12 @@ def time_weighted_average(concentrations: Sequence[Any], durations: Sequence[Any
             f"concentrations, durations: {len(concentrations)} and {len(durations)} entries; one duration is needed "
             "for each concentration, and at least one"
         )
-    reference = read("worn_time", over, as_argument="over")
+    reference = single("over", read("worn_time", over, as_argument="over"))
     if reference <= 0:
         raise DomainError("over = 0: the reference time must be above 0, 8 h in the regulation")
     dose = sum(
-        read("volume_fraction", c, as_argument=f"concentrations[{i}]")
-        * read("worn_time", d, as_argument=f"durations[{i}]")
+        _measured(f"concentrations[{i}]", c)
+        * single(f"durations[{i}]", read("worn_time", d, as_argument=f"durations[{i}]"))
         for i, (c, d) in enumerate(zip(concentrations, durations, strict=True))
     )
     return term("volume_fraction").quantity(float(dose / reference))
@@ -96,8 +98,17 @@ def additive_index(concentrations: Sequence[Any], limits: Sequence[Any]) -> floa
         )
     return float(
         sum(
-            read("volume_fraction", c, as_argument=f"concentrations[{i}]")
-            / read("exposure_limit", limit, as_argument=f"limits[{i}]")
+            _measured(f"concentrations[{i}]", c)
+            / single(f"limits[{i}]", read("exposure_limit", limit, as_argument=f"limits[{i}]"))
             for i, (c, limit) in enumerate(zip(concentrations, limits, strict=True))
         )
     )
+
+
+def _measured(name: str, value: Any) -> float:
+    """A concentration that may be zero: unexposed periods and absent substances belong in a sum."""
+    try:
+        number = read_value(name, term("volume_fraction").family, value)
+    except ValueError as error:
+        raise UnitsError([str(error)]) from None
+    return single(name, check("volume_fraction", number, as_argument=name, result=True))

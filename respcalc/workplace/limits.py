@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from respcalc.core.basis import Datum
-from respcalc.core.errors import DomainError, MissingProperty
+from respcalc.core.errors import DomainError, MissingProperty, UnknownVapour
 from respcalc.core.vocabulary import read
-from respcalc.vapours import Limit, Vapour
+from respcalc.vapours import ExposureLimits, Limit, Vapour, find_vapour
+from respcalc.workplace.single import single
 
-__all__ = ["STRICTEST", "ChosenLimits", "choose_limits"]
+__all__ = ["STRICTEST", "ChosenLimits", "choose_limits", "limits_in_force"]
 
 STRICTEST = "strictest"
 _SHORT = ("STEL", "ceiling")
@@ -34,6 +35,35 @@ class ChosenLimits:
     def text(self) -> str:
         present = [limit for limit in (self.long_term, self.short_term) if limit is not None]
         return ", ".join(f"{limit.value.printed} {limit.kind} ({limit.authority})" for limit in present)
+
+
+def limits_in_force(vapour: Vapour) -> ExposureLimits:
+    """Limits and IDLH of a vapour, joined by what is published for its CAS number.
+
+    A user who describes a listed substance anew changes its properties, not the law.
+
+    Parameters
+    ----------
+    vapour
+        Listed, or the user's own.
+
+    Returns
+    -------
+    ExposureLimits
+        Of two IDLH values the lower.
+    """
+    own = vapour.limits
+    try:
+        published = find_vapour(vapour.cas).limits if vapour.cas else own
+    except UnknownVapour:
+        return own
+    if published is own:
+        return own
+    idlh = min((d for d in (own.idlh, published.idlh) if d is not None), key=lambda d: d.value, default=None)
+    return replace(
+        published, limits=tuple(dict.fromkeys((*own.limits, *published.limits))), idlh=idlh,
+        carcinogen=own.carcinogen or published.carcinogen, skin=own.skin or published.skin,
+    )  # fmt: skip
 
 
 def choose_limits(
@@ -66,7 +96,7 @@ def choose_limits(
     UnitsError
         The own limit has no unit, or a wrong one.
     """
-    known = [limit for limit in vapour.limits.limits if limit.kind in ("TWA", *_SHORT)]
+    known = [limit for limit in limits_in_force(vapour).limits if limit.kind in ("TWA", *_SHORT)]
     warnings: list[str] = []
     if limits_from != STRICTEST:
         offered = sorted({limit.authority for limit in known})
@@ -82,16 +112,21 @@ def choose_limits(
     long_term = _lowest([limit for limit in known if limit.kind == "TWA"])
     short_term = _lowest([limit for limit in known if limit.kind in _SHORT])
     if own_limit is not None:
-        if not own_authority:
+        if not own_authority or not own_authority.strip():
             raise DomainError(f'exposure_limit of {vapour.name}: say whose limit it is, exposure_limit_authority="..."')
-        value = read("exposure_limit", own_limit)
+        value = single("exposure_limit", read("exposure_limit", own_limit))
         own = Limit(own_authority, "TWA", Datum("exposure_limit", value, "given"), "", "")
-        if long_term is not None and value > long_term.value.value * (1 + 1e-9):
+        published = long_term or short_term
+        if published is not None and value > published.value.value * (1 + 1e-9):
             warnings.append(
                 f"the limit used for {vapour.name}, {own.value.printed} ({own_authority}), is higher than "
-                f"{long_term.value.printed} ({long_term.authority})"
+                f"{published.value.printed} {published.kind} ({published.authority})"
             )
         long_term = own
+    elif own_authority:
+        raise DomainError(
+            f"exposure_limit_authority = {own_authority!r} is given for {vapour.name} without an exposure_limit"
+        )
     if long_term is None and short_term is None:
         raise MissingProperty(
             f"exposure_limit: no exposure limit is known here for {vapour.name}; give one with its authority, for "

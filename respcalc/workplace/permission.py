@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from respcalc.core.basis import Datum
+from respcalc.core.errors import DomainError
 from respcalc.core.sources import source
 from respcalc.core.vocabulary import term
 from respcalc.vapours import Vapour
-from respcalc.workplace.limits import ChosenLimits
+from respcalc.workplace.limits import ChosenLimits, limits_in_force
 from respcalc.workplace.respirators import CARTRIDGE_USE_LIMIT, Facepiece, facepieces
 from respcalc.workplace.substance_rules import rules_for
 
@@ -110,7 +111,14 @@ def may_filter(
     Returns
     -------
     Permission
+
+    Raises
+    ------
+    DomainError
+        No vapour is given.
     """
+    if not inhaled:
+        raise DomainError("inhaled: no vapour is given; name at least one")
     criteria = [_oxygen(oxygen)]
     warnings: list[str] = []
     for part in inhaled:
@@ -118,15 +126,25 @@ def may_filter(
         criteria.append(_idlh(part))
         criteria += _held_by_carbon(part)
         warnings += part.limits.warnings
-        if part.vapour.limits.carcinogen:
+        in_force = limits_in_force(part.vapour)
+        if not part.vapour.cas:
+            warnings.append(
+                f"{part.vapour.name} has no CAS number here: rules, limits and an IDLH of its own were not looked up"
+            )
+        if in_force.carcinogen:
             warnings.append(
                 f"{part.vapour.name} is on NIOSH's list of potential occupational carcinogens: NIOSH recommends "
                 "the most protective respirators at any detectable level"
             )
-        if part.vapour.limits.skin:
+        if in_force.skin:
             warnings.append(f"{part.vapour.name} also enters through the skin: a respirator alone is not enough")
     criteria += _use_concentrations(inhaled, mask)
     criteria.append(_cartridge(inhaled, use_limit))
+    if use_limit is not None and use_limit.value > CARTRIDGE_USE_LIMIT * _SLACK:
+        warnings.append(
+            f"the use limit {_ppm(use_limit.value)} is above {_ppm(CARTRIDGE_USE_LIMIT)}, which holds for chemical "
+            "cartridges: only a canister approved for more may be used so"
+        )
     return Permission(tuple(criteria), tuple(warnings))
 
 
@@ -138,7 +156,7 @@ def _oxygen(oxygen: Datum | None) -> Criterion:
     found = "oxygen was not stated" if oxygen is None else f"oxygen {oxygen.printed}"
     return Criterion(
         "oxygen", oxygen is not None and oxygen.value >= LEAST_OXYGEN / _SLACK, found, "at least 19.5 % is needed",
-        source("osha_1910_134").citation.partition(" (")[0] + " (b), (d)(2)", f"{_SUPPLIED}, as in an IDLH atmosphere",
+        source("osha_1910_134").citation.partition(",")[0] + " (b), (d)(2)", f"{_SUPPLIED}, as in an IDLH atmosphere",
     )  # fmt: skip
 
 
@@ -151,7 +169,7 @@ def _substance(part: Inhaled, mask: Facepiece) -> list[Criterion]:
         elif rule.highest is not None and part.concentration > rule.highest * _SLACK:
             fault = f"{_ppm(part.concentration)}, above {_ppm(rule.highest)}"
         else:
-            fault = rule.facepiece_fault(part.concentration, mask.covers_eyes)
+            fault = rule.facepiece_fault(part.concentration, mask)
         criteria.append(
             Criterion(
                 f"rule for {rule.substance}", not fault, fault or "within the rule", rule.text, rule.standard,
@@ -162,8 +180,8 @@ def _substance(part: Inhaled, mask: Facepiece) -> list[Criterion]:
 
 
 def _idlh(part: Inhaled) -> Criterion:
-    idlh = part.vapour.limits.idlh
-    where = source("osha_1910_134").citation.partition(" (")[0] + " (d)(2)"
+    idlh = limits_in_force(part.vapour).idlh
+    where = source("osha_1910_134").citation.partition(",")[0] + " (d)(2)"
     if idlh is None:
         return Criterion(
             f"IDLH of {part.vapour.name}", True, _ppm(part.concentration),
@@ -191,26 +209,27 @@ def _held_by_carbon(part: Inhaled) -> list[Criterion]:
 def _use_concentrations(inhaled: Sequence[Inhaled], mask: Facepiece) -> list[Criterion]:
     """Maximum use concentration, additive over the vapours: for averages and for short-term limits."""
     factor = mask.protection_factor.value
-    where = source("osha_1910_134").citation.partition(" (")[0] + " (b), (d)(3)(i)"
+    where = source("osha_1910_134").citation.partition(",")[0] + " (b), (d)(3)(i)"
     criteria = []
     for label, pairs in (
-        ("shift average", [(p.long_term, p.limits.long_term or p.limits.short_term) for p in inhaled]),
-        ("short term", [(p.concentration, p.limits.short_term) for p in inhaled]),
+        ("shift average", [(p, p.long_term, p.limits.long_term or p.limits.short_term) for p in inhaled]),
+        ("short term", [(p, p.concentration, p.limits.short_term) for p in inhaled]),
     ):
-        held = [(c, limit) for c, limit in pairs if limit is not None]
+        held = [(p.vapour.name, c, limit) for p, c, limit in pairs if limit is not None]
         if not held:
             continue
-        index = sum(c / limit.value.value for c, limit in held)
+        index = sum(c / limit.value.value for _, c, limit in held)
         if len(held) == 1:
-            concentration, limit = held[0]
+            name, concentration, limit = held[0]
             most = factor * limit.value.value
-            found = _ppm(concentration)
+            found = f"{_ppm(concentration)} of {name}"
             allowed = (
                 f"the maximum use concentration of a {mask.name} is {factor:g} x {limit.value.printed} "
                 f"({limit.authority}) = {_ppm(most, 'exposure_limit')}"
             )
         else:
-            found = f"sum of concentration/limit {index:.3g}"
+            parts = " + ".join(f"{_ppm(c)}/{limit.value.printed}" for _, c, limit in held)
+            found = f"sum of concentration/limit {parts} = {index:.4g}"
             allowed = f"a {mask.name} allows a sum of {factor:g}"
         criteria.append(
             Criterion(

@@ -10,11 +10,15 @@ from respcalc.core.basis import Datum
 from respcalc.core.errors import DomainError
 from respcalc.core.tables import Table, shipped_table
 from respcalc.core.vocabulary import read, term
+from respcalc.workplace.single import single
 
 __all__ = ["Facepiece", "UseConcentration", "facepiece", "facepieces", "maximum_use_concentration"]
 
 CARTRIDGE_USE_LIMIT = 1000e-6
 """Organic-vapour chemical cartridges, 42 CFR 84.190 [volume fraction]."""
+
+
+_BLOWER_TIGHT, _BLOWER_LOOSE = 115e-3 / 60, 170e-3 / 60
 
 
 @dataclass(frozen=True)
@@ -28,6 +32,15 @@ class Facepiece:
     @property
     def covers_eyes(self) -> bool:
         return not self.name.endswith(("quarter mask", "half mask"))
+
+    @property
+    def tight(self) -> bool:
+        return not self.name.endswith(("hood or helmet", "loose-fitting"))
+
+    @property
+    def least_blower_flow(self) -> float:
+        """Flow [m3/s] that the blower must give: 42 CFR 84, tight or loose; 0 without a blower."""
+        return 0.0 if not self.powered else _BLOWER_TIGHT if self.tight else _BLOWER_LOOSE
 
 
 @dataclass(frozen=True)
@@ -58,16 +71,20 @@ def facepiece(name: Any) -> Facepiece:
     >>> facepiece("half mask").protection_factor.printed
     '10'
     """
-    wanted = " ".join(str(name).lower().replace("_", " ").split())
+    wanted = _plain(str(name))
     for row in facepieces():
-        if row["facepiece"] == wanted:
+        if _plain(row["facepiece"]) == wanted:
             factor = Datum(
                 "assigned_protection_factor", row["assigned_protection_factor"], row["kind"], row["source"],
                 row["origin"],
             )  # fmt: skip
-            return Facepiece(wanted, factor, row["powered"] == "yes")
+            return Facepiece(row["facepiece"], factor, row["powered"] == "yes")
     known = ", ".join(row["facepiece"] for row in facepieces())
     raise DomainError(f"facepiece = {name!r} is not known; choose one of: {known}")
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.lower().replace("_", " ").replace("-", " ").split())
 
 
 def maximum_use_concentration(
@@ -104,15 +121,18 @@ def maximum_use_concentration(
     >>> maximum_use_concentration(protection_factor=10, exposure_limit="200 ppm", idlh="500 ppm").text
     '500 ppm (the IDLH; protection factor x limit would be 2000 ppm)'
     """
-    read("assigned_protection_factor", protection_factor, as_argument="protection_factor")
-    limit = read("exposure_limit", exposure_limit)
-    product = protection_factor * limit
+    factor = single(
+        "protection_factor", read("assigned_protection_factor", protection_factor, as_argument="protection_factor")
+    )
+    product = factor * single("exposure_limit", read("exposure_limit", exposure_limit))
     cartridge_bound = CARTRIDGE_USE_LIMIT
     if cartridge_limit is not None:
-        cartridge_bound = read("volume_fraction", cartridge_limit, as_argument="cartridge_limit")
+        cartridge_bound = single(
+            "cartridge_limit", read("volume_fraction", cartridge_limit, as_argument="cartridge_limit")
+        )
     bounds = {"protection factor x limit": product, "the use limit of the cartridge": cartridge_bound}
     if idlh is not None:
-        bounds["the IDLH"] = read("volume_fraction", idlh, as_argument="idlh")
+        bounds["the IDLH"] = single("idlh", read("volume_fraction", idlh, as_argument="idlh"))
     set_by = min(bounds, key=lambda k: bounds[k])
     show = term("exposure_limit").show
     aside = "" if set_by == "protection factor x limit" else f"; protection factor x limit would be {show(product)}"

@@ -8,13 +8,19 @@ from typing import Literal
 
 from respcalc.core.sources import source
 from respcalc.core.tables import Table, shipped_table
+from respcalc.core.vocabulary import term
+from respcalc.workplace.respirators import Facepiece
 
 __all__ = ["SubstanceRule", "rules_for"]
 
 # 29 CFR 1910.1051 Table 1: up to this concentration [volume fraction], at most this long [s].
-# The 3 h row is from memory and not confirmed; the others agree with a published summary.
+# The 3 h row and the facepieces are from memory and not confirmed; the other times agree with a
+# published summary.
 _BUTADIENE_INTERVALS = ((5e-6, 4 * 3600.0), (10e-6, 3 * 3600.0), (25e-6, 2 * 3600.0), (50e-6, 3600.0))
 _BUTADIENE_HALF_MASK = 10e-6
+_BUTADIENE_LOOSE_HOOD = 25e-6
+_VINYL_CHLORIDE_LIFE = 3600.0
+_SLACK = 1 + 1e-9
 
 
 @dataclass(frozen=True)
@@ -35,12 +41,24 @@ class SubstanceRule:
         """Longest interval [s] at a concentration where the rule prints a table, else None."""
         if self.cap != "table":
             return None
-        return next((hours for top, hours in _BUTADIENE_INTERVALS if volume_fraction <= top * (1 + 1e-9)), 0.0)
+        return next((hours for top, hours in _BUTADIENE_INTERVALS if volume_fraction <= top * _SLACK), 0.0)
 
-    def facepiece_fault(self, volume_fraction: float, covers_eyes: bool) -> str:
-        """What the rule holds against a half mask at this concentration, or nothing."""
-        if self.cap == "table" and volume_fraction > _BUTADIENE_HALF_MASK and not covers_eyes:
-            return "above 10 ppm a full facepiece is needed"
+    @property
+    def least_life(self) -> float:
+        """Service life [s] that an element must have to be used at all; 0 where the rule asks for none."""
+        return _VINYL_CHLORIDE_LIFE if self.rule == "VC-1" else 0.0
+
+    def facepiece_fault(self, volume_fraction: float, mask: Facepiece) -> str:
+        """What the rule holds against a facepiece at this concentration, or nothing."""
+        if self.cap != "table":
+            return ""
+        if mask.name == "quarter mask":
+            return "a quarter mask; a half mask or full facepiece is needed"
+        above = term("volume_fraction").show(volume_fraction)
+        if volume_fraction > _BUTADIENE_HALF_MASK * _SLACK and not mask.powered and not mask.covers_eyes:
+            return f"{above}; above 10 ppm a full facepiece or a powered respirator is needed"
+        if volume_fraction > _BUTADIENE_LOOSE_HOOD * _SLACK and not mask.tight:
+            return f"{above}; above 25 ppm a tight-fitting facepiece is needed"
         return ""
 
     @property

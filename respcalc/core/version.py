@@ -1,0 +1,7 @@
+"""The version, where every room may read it."""
+
+from __future__ import annotations
+
+__all__ = ["__version__"]
+
+__version__ = "0.1.0"
