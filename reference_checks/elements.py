@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from scipy.optimize import brentq
 
-from respcalc.models import affinity, breakthrough, capacity, humidity, rate
+from respcalc.estimate.chain import Bed, Challenge, Sorbate, run_chain
 from respcalc.vapours import find_vapour
 from respcalc.workplace import mass_from_volume_fraction
 
@@ -45,36 +45,34 @@ def life(
     sorbent_mass: float,
     face_area: float,
 ) -> float:
-    """Predicted time of a bed of the default carbon: exact breakthrough time, halved as the humidity rule says."""
+    """Predicted time of a bed of the default carbon, by the chain that the library's estimates run."""
     found = find_vapour(vapour)
-    polarization, molar_mass = found.molar_polarization.value, found.molar_mass.value
-    exit_fraction = exit_concentration / volume_fraction
-    held = capacity.dubinin_radushkevich_capacity.si(
-        temperature=temperature,
-        saturation_pressure=found.saturation_pressure(temperature).value,
-        partial_pressure=volume_fraction * ATMOSPHERE,
-        micropore_volume=0.454e-3,
-        liquid_density=found.liquid_density(temperature).value,
-        characteristic_energy=19.7e3,
-        affinity_coefficient=affinity.affinity_least.si(molar_polarization=polarization),
-    )
-    rate_coefficient = rate.wood_stampfer_rate.si(
-        superficial_velocity=flow_rate / face_area,
-        molar_polarization=polarization,
-        exit_fraction=max(exit_fraction, rate.wood_stampfer_exit_floor.si(molar_polarization=polarization)),
-    )
-    dry = breakthrough.bohart_adams_time.si(
-        capacity=held,
-        sorbent_mass=sorbent_mass,
-        mass_concentration=mass_from_volume_fraction.si(
-            volume_fraction=volume_fraction, molar_mass=molar_mass, temperature=temperature, pressure=ATMOSPHERE
-        ),
+    bed = Bed(
         flow_rate=flow_rate,
+        sorbent_mass=sorbent_mass,
+        face_area=face_area,
         bulk_density=450.0,
-        rate_coefficient=rate_coefficient,
-        exit_fraction=exit_fraction,
+        granule_diameter=1.0e-3,
+        void_fraction=0.40,
+        micropore_volume=0.454e-3,
+        characteristic_energy=19.7e3,
     )
-    return float(dry * humidity.humidity_rule.si(relative_humidity=relative_humidity))
+    challenge = Challenge(
+        volume_fraction=volume_fraction,
+        temperature=temperature,
+        pressure=ATMOSPHERE,
+        relative_humidity=relative_humidity,
+        challenge_fraction=exit_concentration / volume_fraction,
+        limit_exit=1.0,
+    )
+    sorbate = Sorbate(
+        molar_mass=found.molar_mass.value,
+        saturation_pressure=found.saturation_pressure(temperature).value,
+        liquid_density=found.liquid_density(temperature).value,
+        molar_polarization=found.molar_polarization.value,
+        diffusion_volume=found.diffusion_volume.value,
+    )
+    return float(run_chain(sorbate, bed, challenge).breakthrough_time)
 
 
 def just_passing_mass(

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from reference_checks.elements import just_passing_mass, life, load, load_at_0_degC
 from reference_checks.framework import Check
+from respcalc.schedule import low_boiling
 from respcalc.vapours import find_vapour
 
 __all__ = ["CHECKS"]
 
-_SPLIT = 65 + 273.15
-
-
 def _boiling_point(*, vapour: str, type: str) -> float:
-    """The library's boiling point; its side of 65 degC must be that of the filter type."""
+    """The library's boiling point; the schedule's rule must put it on the side of 65 degC of the filter type."""
     found = find_vapour(vapour).boiling_point.value
-    own = "AX" if found <= _SPLIT else "A"
+    own = "AX" if low_boiling(found) else "A"
     if own != type:
         raise AssertionError(
             f"{vapour}: boils at {found - 273.15:.1f} degC, so type {own}, and the standard says {type}"

@@ -12,6 +12,8 @@ a larger share of it through. The criterion goes along and is never laxer at the
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -30,7 +32,7 @@ from respcalc.models.rate import (
 )
 from respcalc.models.transport import air_kinematic_viscosity, fuller_diffusivity
 
-__all__ = ["RATE_MODELS", "Bed", "Challenge", "Outcome", "Sorbate", "run_chain"]
+__all__ = ["RATE_MODELS", "Bed", "Challenge", "Outcome", "Sorbate", "run_chain", "run_many"]
 
 RATE_MODELS = ("wood_stampfer_rate", "wood_lodewyckx_rate", "film_dispersion_ceiling")
 
@@ -45,10 +47,9 @@ _COLD = 273.15
 _FLOOR_SHARE = 1.012
 _LEAST_LOADING = 1e-150  # stands for a loading too small for a float, which would divide by itself
 # The search: tried concentrations of the first and the later passes, and how many of these. Together
-# they narrow 20 e-folds to 1e-11; the peak may be a kink, so its height needs that. Rows are taken in
-# blocks, so that a million of them stay within the memory of a small computer.
+# they narrow 20 e-folds to 1e-11; the peak may be a kink, so its height needs that.
 _FIRST, _THEN, _PASSES = 60, 16, 13
-_BLOCK = 2048
+_BLOCK = 15_000  # numbers at a time: what is worked out in between then stays in the processor's cache
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +98,8 @@ class Outcome:
     """What the chain found, with the steps in between."""
 
     breakthrough_time: Any
+    dry_potential: Any
+    wet_potential: Any
     dry_time: Any
     wet_time: Any
     rule_factor: Any
@@ -131,36 +134,80 @@ def run_chain(sorbate: Sorbate, bed: Bed, challenge: Challenge) -> Outcome:
     convex = slope > 1.0
     if not np.any(may_rise):
         return replace(first, convex=convex)
-    # only the rows that may rise are searched
     shape = np.shape(may_rise)
     rows = np.nonzero(np.ravel(may_rise))[0]
-    merged = {name: np.array(np.broadcast_to(getattr(first, name), shape)) for name in Outcome.__dataclass_fields__}
-    time = merged["breakthrough_time"]
-    for start in range(0, rows.size, _BLOCK):
-        block = rows[start : start + _BLOCK]
-        search = _Fixed(*(_columns(part, block, shape) for part in (sorbate, bed, challenge)))
-        found = search.at(search.longest_above())
-        better = np.ravel(found.breakthrough_time) > time.flat[block]
-        for name, column in merged.items():
-            value = np.broadcast_to(getattr(found, name), (block.size, 1))
-            column.flat[block[better]] = value[better, 0]
+    found = _search(*(_rows(part, rows, shape) for part in fixed.parts))
+    better = found.breakthrough_time[:, 0] > np.ravel(np.broadcast_to(first.breakthrough_time, shape))[rows]
+    merged = {}
+    for name, value in _values(first).items():
+        merged[name] = np.array(np.broadcast_to(value, shape))
+        longer = np.broadcast_to(getattr(found, name), (rows.size, 1))[better, 0]
+        merged[name].flat[rows[better]] = longer
     return Outcome(**{**merged, "convex": convex})
 
 
-def _columns(part: Any, rows: Any, shape: tuple[int, ...]) -> Any:
-    """Some rows of a set of arrays, as columns; what is one number for all stays one number."""
-    values = {name: getattr(part, name) for name in part.__dataclass_fields__}
-    return type(part)(**{
-        name: np.ravel(np.broadcast_to(v, shape))[rows][:, np.newaxis] if np.ndim(v) else v
-        for name, v in values.items()
-    })  # fmt: skip
+def run_many(sorbate: Sorbate, bed: Bed, challenge: Challenge) -> tuple[Any, Any]:
+    """Breakthrough times as `run_chain` gives them, for a great many rows, without the steps in between.
+
+    Parameters
+    ----------
+    sorbate, bed, challenge
+        SI floats or one-dimensional arrays of one length.
+
+    Returns
+    -------
+    tuple
+        Times [s], and where the isotherm is convex.
+    """
+    parts = (sorbate, bed, challenge)
+    size = math.prod(np.broadcast_shapes(*(np.shape(v) for part in parts for v in _values(part).values())))
+    time, convex, may_rise = np.empty(size), np.empty(size, dtype=bool), np.empty(size, dtype=bool)
+    for start in range(0, size, _BLOCK):
+        rows = slice(start, start + _BLOCK)
+        fixed = _Fixed(*(_rows(part, rows, (size,)) for part in parts))
+        first = fixed.at(fixed.challenge.volume_fraction)
+        slope, may_rise[rows] = fixed.slope_and_rise(first)
+        time[rows], convex[rows] = first.breakthrough_time, slope > 1.0
+    searched = np.nonzero(may_rise)[0]
+    for start in range(0, searched.size, _BLOCK // _FIRST):
+        some = searched[start : start + _BLOCK // _FIRST]
+        found = _search(*(_rows(part, some, (size,)) for part in parts))
+        time[some] = np.maximum(time[some], found.breakthrough_time[:, 0])
+    return time, convex
+
+
+def _search(*parts: Any) -> Outcome:
+    """Outcome of each row at its best concentration; the rows become columns."""
+    sorbate, bed, challenge = (_map(part, lambda v: v[:, np.newaxis]) for part in parts)
+    search = _Fixed(sorbate, bed, challenge)
+    return search.at(search.longest_above())
+
+
+def _values(part: Any) -> dict[str, Any]:
+    return {name: getattr(part, name) for name in part.__dataclass_fields__}
+
+
+def _map(part: Any, change: Callable[[Any], Any]) -> Any:
+    """A set of arrays, changed; what is one number for all stays one number."""
+    return type(part)(**{name: change(v) if np.ndim(v) else v for name, v in _values(part).items()})
+
+
+def _rows(part: Any, which: Any, shape: tuple[int, ...]) -> Any:
+    """Some of the rows of a set of arrays that broadcast to *shape*."""
+    return _map(part, lambda v: np.ravel(np.broadcast_to(v, shape))[which])
+
+
+def _one_if_equal(value: Any) -> Any:
+    """An array of one value throughout as that value: what follows from it is then worked out once."""
+    flat = np.ravel(value)
+    return float(flat[0]) if flat.size and np.all(flat == flat[0]) else value
 
 
 class _Fixed:
     """All that does not depend on the concentration, worked out once."""
 
     def __init__(self, sorbate: Sorbate, bed: Bed, challenge: Challenge) -> None:
-        self.sorbate, self.bed, self.challenge = sorbate, bed, challenge
+        self.parts = self.sorbate, self.bed, self.challenge = sorbate, bed, challenge
         self.affinity = affinity_least.si(molar_polarization=sorbate.molar_polarization)
         self.thermal = GAS_CONSTANT * challenge.temperature
         self.scale = self.affinity * bed.characteristic_energy
@@ -170,8 +217,8 @@ class _Fixed:
         breath = GAS_CONSTANT * _BREATH_TEMPERATURE / np.maximum(challenge.pressure, _SEA_LEVEL)
         self.mass_of_fraction = sorbate.molar_mass / breath
         self.exit_floor = _FLOOR_SHARE * wood_stampfer_exit_floor.si(molar_polarization=sorbate.molar_polarization)
-        cold = np.minimum(challenge.temperature, _COLD)
-        thick = np.maximum(challenge.pressure, _SEA_LEVEL)
+        cold = _one_if_equal(np.minimum(challenge.temperature, _COLD))
+        thick = _one_if_equal(np.maximum(challenge.pressure, _SEA_LEVEL))
         self.ceiling = film_dispersion_ceiling.si(
             superficial_velocity=self.velocity,
             granule_diameter=bed.granule_diameter,
@@ -197,6 +244,8 @@ class _Fixed:
         wet_time = self._time(wet, wet_rate, mass, exit_fraction)
         return Outcome(
             breakthrough_time=np.minimum(wet_time, self.rule * dry_time),
+            dry_potential=dry_potential,
+            wet_potential=wet_potential,
             dry_time=dry_time,
             wet_time=wet_time,
             rule_factor=self.rule,
@@ -219,13 +268,12 @@ class _Fixed:
         slope - 1 + growth (K G'/(G - L) - 1), where growth bounds d ln K/d ln c whichever rate model
         is the least. That the exit fraction falls with the concentration only lowers it.
         """
-        dry_potential, wet_potential = self._potentials(outcome.planned_fraction)
         unit = 2.0 * self.thermal / (self.scale * self.scale)
-        damp = wet_potential > dry_potential
-        wet_slope = unit * wet_potential / np.where(damp, 1.0 - WATER_POTENTIAL_SHARE, 1.0)
+        damp = outcome.wet_potential > outcome.dry_potential
+        wet_slope = unit * outcome.wet_potential / np.where(damp, 1.0 - WATER_POTENTIAL_SHARE, 1.0)
         units, held = self._units_and_held(outcome)
         filled = -np.expm1(-units)
-        growth = wet_slope - 0.5 * unit * dry_potential
+        growth = wet_slope - 0.5 * unit * outcome.dry_potential
         may_rise = (held <= 0.0) | ((wet_slope - 1.0) * held + growth * (units / filled - held) > 0.0)
         return wet_slope, may_rise
 

@@ -5,6 +5,7 @@ A row that cannot be computed carries its reason; the other rows are computed al
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -15,7 +16,7 @@ from respcalc.core.errors import DomainError, RespcalcError, TableError, UnitsEr
 from respcalc.core.tables import Table, frame_to_table, read_table
 from respcalc.core.units import FAMILIES, Concentration, Quantity, read_concentration, read_value
 from respcalc.core.vocabulary import check, term
-from respcalc.estimate.chain import Challenge, Sorbate, run_chain
+from respcalc.estimate.chain import Challenge, Sorbate, run_many
 from respcalc.estimate.margin import margin_factor
 from respcalc.estimate.service_life import BreakthroughCriterion, bed_of, require_cartridge
 from respcalc.vapours import Vapour, find_vapour
@@ -133,43 +134,53 @@ def sweep_service_life(
     except ValueError:
         sizes = ", ".join(f"{name} {a.shape}" for name, a in arrays.items())
         raise DomainError(f"the arrays do not fit together: {sizes}") from None
-    lives, times, reasons = _run_rows(who, arrays, shape, limit, cartridge, criterion)
+    size = math.prod(shape)
+    flat = {name: np.ravel(np.broadcast_to(a, shape)) if a.ndim else a for name, a in arrays.items()}
+    times, reasons = _run_rows(who, flat, size, limit, cartridge, criterion)
     columns: dict[str, Any] = {
-        f"{name} [{term(name).printed_unit}]": np.broadcast_to(term(name).in_printed_unit(a), shape).ravel()
-        for name, a in arrays.items()
+        f"{name} [{term(name).printed_unit}]": np.broadcast_to(term(name).in_printed_unit(a), size)
+        for name, a in flat.items()
     }
     columns["breakthrough_time [min]"] = times
-    columns["service_life [min]"] = lives
+    columns["service_life [min]"] = times * margin_factor(who).value
     columns["reason"] = reasons
-    return pd.DataFrame(columns)
+    return pd.DataFrame({name: np.ascontiguousarray(column) for name, column in columns.items()}, copy=False)
 
 
 def _run_rows(
     vapour: Vapour,
     arrays: dict[str, Any],
-    shape: tuple[int, ...],
+    size: int,
     limit: float,
     cartridge: Cartridge,
     criterion: BreakthroughCriterion,
-) -> tuple[Any, Any, Any]:
-    reasons = np.full(shape, "", dtype=object)
-    bad = np.zeros(shape, dtype=bool)
+) -> tuple[Any, Any]:
+    """Breakthrough times [min], and the reasons of rows that have none."""
+    reasons = np.full(size, "", dtype=object)
+    bad = np.zeros(size, dtype=bool)
+    ppm = term("volume_fraction").in_printed_unit
     for name, array in arrays.items():
         word = term(name)
-        off = np.broadcast_to(~np.isfinite(array) | word.outside(array), shape)
+        off = np.broadcast_to(~np.isfinite(array) | word.outside(array), size)
         if off.any():
-            values = np.broadcast_to(np.asarray(word.in_printed_unit(array)), shape)
+            values = np.broadcast_to(np.asarray(word.in_printed_unit(array)), size)
             label = "concentration" if name == "volume_fraction" else name
-            for place in np.argwhere(off & ~bad):
-                at = tuple(place)
-                reasons[at] = f"{label} = {values[at]:.6g} {word.printed_unit} must be {word.bounds()}"
+            for i in np.nonzero(off & ~bad)[0]:
+                reasons[i] = f"{label} = {values[i]:.6g} {word.printed_unit} must be {word.bounds()}"
             bad |= off
     # Rows that are off run on stand-in numbers and are blanked below: no warning, no wrong value.
     safe = {name: np.where(bad, _STAND_IN[name], array) if bad.any() else array for name, array in arrays.items()}
     saturation = vapour.saturation_pressures(safe["temperature"])
-    flow = cartridge.flow_share(1.0) * safe["flow_rate"]
-    above = np.broadcast_to(safe["volume_fraction"] * safe["pressure"] > saturation * (1 + 1e-9), shape) & ~bad
-    outcome = run_chain(
+    above = np.broadcast_to(safe["volume_fraction"] * safe["pressure"] > saturation * (1 + 1e-9), size) & ~bad
+    if above.any():
+        amounts = np.broadcast_to(ppm(safe["volume_fraction"]), size)
+        most = np.broadcast_to(ppm(saturation / safe["pressure"]), size)
+        for i in np.nonzero(above)[0]:
+            reasons[i] = (
+                f"concentration = {amounts[i]:.6g} ppm is more than the air can hold of {vapour.name} at this "
+                f"temperature (saturation: {most[i]:.4g} ppm)"
+            )
+    seconds, convex = run_many(
         Sorbate(
             molar_mass=vapour.molar_mass.value,
             saturation_pressure=saturation,
@@ -177,7 +188,7 @@ def _run_rows(
             molar_polarization=vapour.molar_polarization.value,
             diffusion_volume=vapour.diffusion_volume.value,
         ),
-        bed_of(cartridge, flow),
+        bed_of(cartridge, cartridge.flow_share(1.0) * safe["flow_rate"]),
         Challenge(
             volume_fraction=safe["volume_fraction"],
             temperature=safe["temperature"],
@@ -187,23 +198,11 @@ def _run_rows(
             limit_exit=criterion.limit_fraction * limit,
         ),
     )
-    convex = np.broadcast_to(outcome.convex, shape) & ~bad & ~above
+    convex = np.broadcast_to(convex, size) & ~bad & ~above
     reasons[convex] = (
         "the isotherm is convex at this concentration: outside the model, breakthrough can come at any time"
     )
-    if above.any():
-        ppm = term("volume_fraction").in_printed_unit
-        amounts = np.broadcast_to(ppm(safe["volume_fraction"]), shape)
-        most = np.broadcast_to(ppm(saturation / safe["pressure"]), shape)
-        for place in np.argwhere(above):
-            at = tuple(place)
-            reasons[at] = (
-                f"concentration = {amounts[at]:.6g} ppm is more than the air can hold of {vapour.name} at this "
-                f"temperature (saturation: {most[at]:.4g} ppm)"
-            )
-    blank = bad | above | convex
-    times = np.where(blank, np.nan, np.broadcast_to(outcome.breakthrough_time, shape)) / 60.0
-    return (times * margin_factor(vapour).value).ravel(), times.ravel(), reasons.ravel()
+    return np.where(bad | above | convex, np.nan, seconds) / 60.0, reasons
 
 
 _STAND_IN = {

@@ -185,11 +185,12 @@ def _how_known(datum: Datum, numbers: dict[str, int]) -> str:
 
 
 def _for_page(entry: Entry) -> dict[str, Any]:
+    trusted = _trusted(entry)
     return {
         "entry": entry,
         "task": entry.task if isinstance(entry.task, Task) else None,
         "facts": _facts(entry),
-        "curve": _curve_svg(entry.life, entry.change.interval if entry.change else None) if _trusted(entry) else "",
+        "curve": _curve_svg(trusted, entry.change.interval if entry.change else None) if trusted else "",
     }
 
 

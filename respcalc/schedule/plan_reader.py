@@ -361,7 +361,7 @@ def _read_breaks(task: Fields, hours: float | None) -> tuple[Break, ...]:
         return ()
     made: list[Break] = []
     for number, item in enumerate(value, start=1):
-        fields = Fields(f"{task.where}, break no. {number}", item)
+        fields = Fields(f"{task.where}, breaks no. {number}", item)
         after = fields.quantity("after", "worn_time", required=True, example='"2 h"')
         length = fields.quantity("length", "worn_time", required=True, example='"15 min"')
         fields.done()
@@ -451,7 +451,7 @@ def _inhaled(
     vapour: Vapour, amount: Any, average: Any, limits_from: str, own_limit: Any, authority: str, air: Air
 ) -> Inhaled:
     def fraction(key: str, value: Any) -> float:
-        return air.volume_fraction(read_amount(key, value), vapour.molar_mass.value)
+        return air.volume_fraction(read_amount(key, value), vapour.molar_mass.value, as_argument=key)
 
     highest = fraction("concentration", amount)
     mean = None if average is None else fraction("average", average)

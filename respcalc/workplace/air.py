@@ -34,7 +34,9 @@ class Air:
     def __str__(self) -> str:
         return ", ".join(f"{d.name} {d.printed}" for d in self.data())
 
-    def volume_fraction(self, concentration: Concentration, molar_mass: float) -> float:
+    def volume_fraction(
+        self, concentration: Concentration, molar_mass: float, *, as_argument: str = "concentration"
+    ) -> float:
         """Concentration as a volume fraction in this air, whichever way it was given.
 
         Raises
@@ -42,16 +44,16 @@ class Air:
         DomainError
             Not above zero, or more than the air can hold.
         """
-        value = single("concentration", concentration.value)
+        value = single(as_argument, concentration.value)
         if concentration.basis == "mass":
-            check("mass_concentration", value, as_argument="concentration")
+            check("mass_concentration", value, as_argument=as_argument)
             value = volume_fraction_from_mass.si(
                 mass_concentration=value,
                 molar_mass=molar_mass,
                 temperature=self.temperature.value,
                 pressure=self.pressure.value,
             )
-        return float(check("volume_fraction", value, as_argument="concentration"))
+        return float(check("volume_fraction", value, as_argument=as_argument))
 
 
 def describe_air(

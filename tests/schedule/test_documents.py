@@ -70,17 +70,20 @@ def varied(plan_text, task_text):
         task_text({"id": f"'{SCRIPT}'", "description": "'\"><img src=x onerror=alert(1)>'"}),
         task_text({"id": '"refused, \\"quoted\\""', "oxygen": '"19 %"'}),
         task_text({"id": '"-2-propanol\\nsecond line"'}, [{"name": '"methanol"'}]),
-        task_text({"id": '"@accepted"', "acknowledge_outside_model": '"own <b>tests</b> of 2025"', "relative_humidity": '"10 %"',
-                   "work_rate": '"20 L/min"'}, [{"name": '"methanol"', "concentration": '"60 ppm"'}]),
+        task_text({"id": '"@accepted"', "acknowledge_outside_model": '"own <b>tests</b> of 2025"',
+                   "relative_humidity": '"10 %"', "work_rate": '"20 L/min"'},
+                  [{"name": '"methanol"', "concentration": '"60 ppm"'}]),
         task_text({"id": '"fault"', "temperature": "25", "description": '"Größe, 漆 und ü"'}),
         task_text({"id": '"unknown"'}, [{"concentration": '"unknown"'}]),
         task_text({"id": '"thin"', "cartridge": '"thin"', "work_rate": '"very heavy"'}),
-        task_text({"id": '"often"', "relative_humidity": '"90 %"', "work_rate": '"heavy"'}, [{"concentration": '"450 ppm"'}]),
+        task_text({"id": '"often"', "relative_humidity": '"90 %"', "work_rate": '"heavy"'},
+                  [{"concentration": '"450 ppm"'}]),
         task_text({"id": '"mixture"', "hours_of_use": '"6 h"', "shift_start": '"22:00"',
                    "breaks": '[{after = "2 h", length = "15 min"}]'},
                   [{}, {"name": '"2-butanone"', "concentration": '"150 ppm"'}]),
     ]  # fmt: skip
-    thin = '[[cartridge]]\nid = "thin"\ndata_from = "@SUM(1)"\nsorbent_mass = "5 g"\nface_area = "20 cm2"\nin_parallel = 1\n'
+    thin = '[[cartridge]]\nid = "thin"\ndata_from = "@SUM(1)"\n'
+    thin += 'sorbent_mass = "5 g"\nface_area = "20 cm2"\nin_parallel = 1\n'
     large = {"sorbent_mass": '"105 g"', "face_area": '"75 cm2"', "bed_depth": '"3 cm"'}
     rules = {"longest_interval": '"9 h"', "longest_interval_source": '"campus & <i>works</i> rule"'}
     return make_schedule(read_plan_text(plan_text(tasks=tasks, bed=large, extra=thin, rules=rules)))
@@ -188,8 +191,8 @@ def test_a_number_is_never_touched(value):
 
 @pytest.mark.parametrize(
     "text",
-    ['=HYPERLINK("http://x","y")', "-2-propanol", "@task", "\t=1", "\r=1", "\n=1", "+1-1", "=cmd|' /C calc'!A0", "＝1+1",
-     "-5.2", "'=1", "''@x"],
+    ['=HYPERLINK("http://x","y")', "-2-propanol", "@task", "\t=1", "\r=1", "\n=1", "+1-1", "=cmd|' /C calc'!A0",
+     "＝1+1",     "-5.2", "'=1", "''@x"],
 )  # fmt: skip
 def test_text_that_a_spreadsheet_would_run_gets_an_apostrophe(text):
     assert _cell(text) == "'" + text
@@ -281,6 +284,9 @@ REQUIRED = [
     "opened cartridges are kept at most 1 day",
     "no interval above 9 h (campus & <i>works</i> rule)",
     "made with respcalc",
+    "Write date and time on each cartridge when it is opened",
+    "On a night when the clocks change, count the hours instead of reading the clock",
+    "Cartridges are not carried from one task to another",
 ]
 
 
@@ -304,6 +310,11 @@ def test_what_was_accepted_outside_the_model_is_printed_with_its_reason(varied, 
 def test_an_acknowledgement_that_was_not_needed_is_not_printed(plan_text):
     text = plan_text({"acknowledge_outside_model": '"just in case"'})
     assert "just in case" not in record_html(make_schedule(read_plan_text(text)))
+
+
+def test_where_nothing_was_estimated_no_estimate_is_claimed(plan_text):
+    made = make_schedule(read_plan_text(plan_text(None, [{"concentration": '"unknown"'}])))
+    assert "mathematical estimate" not in Page(record_html(made)).text
 
 
 def test_immediate_breakthrough_is_in_words(page):
@@ -373,7 +384,7 @@ def test_where_one_cannot_be_written_neither_is_changed(tmp_path, varied):
     """A new schedule beside an old record would be worse than none."""
     (tmp_path / "change_schedule.csv").write_text("old")
     (tmp_path / "change_schedule_record.html").mkdir()
-    with pytest.raises(PlanError, match="change_schedule_record.html is a folder"):
+    with pytest.raises(PlanError, match=r"change_schedule_record.html is a folder"):
         write_documents(varied, tmp_path)
     assert (tmp_path / "change_schedule.csv").read_text() == "old"
     assert sorted(os.listdir(tmp_path)) == ["change_schedule.csv", "change_schedule_record.html"]

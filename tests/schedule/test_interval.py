@@ -95,8 +95,8 @@ def test_nothing_odd_becomes_an_interval(odd):
 
 @pytest.mark.parametrize(
     ("seconds", "words"),
-    [(0, "0 min"), (1, "less than 1 min"), (59.9, "less than 1 min"), (60, "1 min"), (2699.9, "44 min"), (2700, "45 min"),
-     (3600, "1 h"), (9000, "2 h 30 min"), (90000, "25 h"), (7199.9999999, "2 h")],
+    [(0, "0 min"), (1, "less than 1 min"), (59.9, "less than 1 min"), (60, "1 min"), (2699.9, "44 min"),
+     (2700, "45 min"),     (3600, "1 h"), (9000, "2 h 30 min"), (90000, "25 h"), (7199.9999999, "2 h")],
 )  # fmt: skip
 def test_times_are_spelt_downwards(seconds, words):
     assert spell_out(seconds) == words
@@ -176,6 +176,9 @@ def test_within_one_shift(task, life, interval):
     change = decide_change(task("toluene", 8.0), lived(life), SiteRules())
     assert change.interval == interval * HOUR
     assert change.set_by == ("the end of the shift" if life >= 8 else "the service life")
+    assert [(c.longest, c.reason) for c in change.caps] == [
+        (8 * HOUR, "opened cartridges are discarded at the end of the shift")
+    ]
 
 
 # --- none at all
@@ -202,7 +205,9 @@ def test_less_than_a_quarter_of_an_hour_is_no_interval(task, life):
     assert "Needed instead" in change.refusal
 
 
-@pytest.mark.parametrize(("minutes", "life", "allowed"), [(10, 0.5, True), (10, 10 / 60, True), (10, 0.15, False), (1, 9, True)])
+@pytest.mark.parametrize(
+    ("minutes", "life", "allowed"), [(10, 0.5, True), (10, 10 / 60, True), (10, 0.15, False), (1, 9, True)]
+)
 def test_a_task_shorter_than_that_is_not_refused_for_being_short(task, minutes, life, allowed):
     change = decide_change(task("m-xylene", minutes / 60), lived(life), SiteRules())
     assert (change.interval == pytest.approx(minutes * 60)) if allowed else (change.interval is None)
@@ -309,7 +314,15 @@ def test_butadiene_that_lasts_less_than_its_table_goes_by_its_life(task):
 
 @pytest.mark.parametrize(
     ("hours", "days", "life", "shifts"),
-    [(8, 1, 300, 1), (8, 5, 300, 5), (8, 5, 39.9, 4), (8, 5, 15.9, 1), (8, 5, 4, 1), (2, 180, 359.9, 179), (1 / 3, 90, 4.3, 12)],
+    [
+        (8, 1, 300, 1),
+        (8, 5, 300, 5),
+        (8, 5, 39.9, 4),
+        (8, 5, 15.9, 1),
+        (8, 5, 4, 1),
+        (2, 180, 359.9, 179),
+        (1 / 3, 90, 4.3, 12),
+    ],
 )
 def test_whole_shifts_only(task, hours, days, life, shifts):
     change = decide_change(task("toluene", hours), lived(life), SiteRules(days_opened=days, reuse_basis=REUSE))
@@ -416,7 +429,7 @@ def test_a_break_saves_the_minutes_it_lasts():
 
 @pytest.mark.parametrize("interval", [0.0, -1.0, 899.0, math.nan])
 def test_moments_of_no_interval_are_refused(interval):
-    with pytest.raises(DomainError, match="interval = .*900 s"):
+    with pytest.raises(DomainError, match=r"interval = .*900 s"):
         change_moments(8 * HOUR, [], interval)
 
 
@@ -489,15 +502,23 @@ WORSE = {
     "more flow": (lambda k: {"work_rate": f'"{35 * k} L/min"'}, {}, {}),
     "more humidity": (lambda k: {"relative_humidity": f'"{30 * min(k, 3.3)} %"'}, {}, {}),
     "hotter": (lambda k: {"temperature": f'"{15 * min(k, 4.0)} degC"'}, {}, {}),
-    "a lower limit": ({}, lambda k: {"exposure_limit": f'"{100 / k**2} ppm"', "exposure_limit_authority": '"site"'}, {}),
-    "less carbon": ({}, {}, lambda k: {"sorbent_mass": f'"{90 / k} g"', "bed_depth": None, "bulk_density": '"0.45 g/cm3"'}),
+    "a lower limit": (
+        {}, lambda k: {"exposure_limit": f'"{100 / k**2} ppm"', "exposure_limit_authority": '"site"'}, {}
+    ),
+    "less carbon": (
+        {}, {}, lambda k: {"sorbent_mass": f'"{90 / k} g"', "bed_depth": None, "bulk_density": '"0.45 g/cm3"'}
+    ),
     "thinner air": (None, None, lambda k: {}),
 }  # fmt: skip
 
 
 def _place(entry, kind, k, base_ppm, name):
     task_of, vapour_of, bed_of = WORSE[kind]
-    keys = {"facepiece": '"full facepiece"', "hours_of_use": '"10 h"', "breaks": '[{after = "3 h", length = "30 min"}, {after = "6.5 h", length = "45 min"}]'}
+    keys = {
+        "facepiece": '"full facepiece"',
+        "hours_of_use": '"10 h"',
+        "breaks": '[{after = "3 h", length = "30 min"}, {after = "6.5 h", length = "45 min"}]',
+    }
     vapour = {"name": f'"{name}"', "concentration": f'"{base_ppm} ppm"'}
     site = {"altitude": f'"{600 * k} m"'} if kind == "thinner air" else {}
     return entry(
@@ -531,7 +552,9 @@ def test_another_vapour_or_more_of_it_never_lengthens(entry, first, extra, more,
     keys = {"facepiece": '"full facepiece"', "hours_of_use": '"10 h"', "acknowledge_outside_model": '"test"'}
 
     def place(*amounts):
-        return entry(keys, [{"name": f'"{n}"', "concentration": f'"{a} ppm"'} for n, a in zip(names, amounts, strict=False)])
+        return entry(
+            keys, [{"name": f'"{n}"', "concentration": f'"{a} ppm"'} for n, a in zip(names, amounts, strict=False)]
+        )
 
     alone, both, worse = (_amount(p)[0] for p in (place(first), place(first, extra), place(first, extra * more)))
     assert worse <= both * SLACK
@@ -554,7 +577,11 @@ def test_a_schedule_is_plain_data(plan_text, task_text):
     import json
     import pickle
 
-    tasks = [task_text(), task_text({"id": '"two"', "temperature": None}), task_text({"id": '"three"', "oxygen": '"19 %"'})]
+    tasks = [
+        task_text(),
+        task_text({"id": '"two"', "temperature": None}),
+        task_text({"id": '"three"', "oxygen": '"19 %"'}),
+    ]
     made = make_schedule(read_plan_text(plan_text(tasks=tasks)))
     written = json.loads(made.as_json())
     assert [t["status"] for t in written["tasks"]] == ["interval", "input fault", "refused"]

@@ -91,14 +91,14 @@ TASK_FAULTS = [
     ("oxygen", "20.9", ["oxygen", 'write "20.9 %"']),
     ("oxygen", '"unknown"', ["oxygen = 'unknown'"]),
     ("breaks", '"2 h"', ["breaks must be a list", '[{after = "2 h", length = "15 min"}]']),
-    ("breaks", "[2]", ["break no. 1", "table of keys"]),
-    ("breaks", '[{after = "2 h"}]', ["break no. 1: length is missing"]),
-    ("breaks", '[{after = 2, length = "15 min"}]', ["break no. 1: after = 2: a bare number"]),
-    ("breaks", '[{after = "2 h", length = "0 min"}]', ["break no. 1", "has no length"]),
-    ("breaks", '[{after = "7.9 h", length = "15 min"}]', ["break no. 1", "not inside hours_of_use"]),
+    ("breaks", "[2]", ["breaks no. 1", "table of keys"]),
+    ("breaks", '[{after = "2 h"}]', ["breaks no. 1: length is missing"]),
+    ("breaks", '[{after = 2, length = "15 min"}]', ["breaks no. 1: after = 2: a bare number"]),
+    ("breaks", '[{after = "2 h", length = "0 min"}]', ["breaks no. 1", "has no length"]),
+    ("breaks", '[{after = "7.9 h", length = "15 min"}]', ["breaks no. 1", "not inside hours_of_use"]),
     ("breaks", '[{after = "2 h", length = "30 min"}, {after = "2.4 h", length = "15 min"}]',
-     ["break no. 2", "after 2.4 h for 15 min", "overlaps the break before"]),
-    ("breaks", '[{after = "4 h", length = "15 min"}, {after = "2 h", length = "15 min"}]', ["break no. 2"]),
+     ["breaks no. 2", "after 2.4 h for 15 min", "overlaps the break before"]),
+    ("breaks", '[{after = "4 h", length = "15 min"}, {after = "2 h", length = "15 min"}]', ["breaks no. 2"]),
     ("breaks", '[{after = "2 h", lenght = "15 min"}]', ["lenght is not a key here; did you mean length?"]),
     ("acknowledge_outside_model", "true", ["acknowledge_outside_model = True must be text"]),
     ("temprature", '"25 degC"', ["temprature is not a key here; did you mean temperature?"]),
@@ -146,6 +146,8 @@ VAPOUR_FAULTS = [
     ("concentration", '"tbd"', ["concentration = 'tbd'"]),
     ("average", '"150 ppm"', ["average = 150 ppm is above concentration = 100 ppm"]),
     ("average", "50", ["average = 50: a bare number"]),
+    ("average", '"-5 ppm"', ["average = -5 ppm is not possible"]),
+    ("average", '"0 mg/m3"', ["average = 0 mg/m3 is not possible"]),
     ("based_on", None, ["based_on is missing", "samples"]),
     ("based_on", '" "', ["based_on is empty"]),
     ("limits_from", '"ACGIH"', ["limits_from = 'ACGIH'", "'NIOSH REL', 'OSHA PEL'"]),
@@ -156,7 +158,9 @@ VAPOUR_FAULTS = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("key", "literal", "says"), VAPOUR_FAULTS, ids=lambda v: v[:40] if isinstance(v, str) else None)
+@pytest.mark.parametrize(
+    ("key", "literal", "says"), VAPOUR_FAULTS, ids=lambda v: v[:40] if isinstance(v, str) else None
+)
 def test_a_fault_of_a_vapour_is_named_with_its_task(plan_text, key, literal, says):
     found = faults(plan_text(None, [{key: literal}]))
     about = [f for f in found if all(text in f for text in says)]
@@ -167,7 +171,13 @@ def test_a_fault_of_a_vapour_is_named_with_its_task(plan_text, key, literal, say
 def test_every_fault_of_a_task_is_found_not_only_the_first(plan_text):
     found = faults(
         plan_text(
-            {"temperature": None, "relative_humidity": "65", "hours_of_use": "8", "facepiece": '"N95"', "colour": '"red"'},
+            {
+                "temperature": None,
+                "relative_humidity": "65",
+                "hours_of_use": "8",
+                "facepiece": '"N95"',
+                "colour": '"red"',
+            },
             [{"name": '"toluen"', "based_on": None}, {"name": '"xylene"', "concentration": None}],
         )
     )
@@ -182,8 +192,9 @@ def test_a_vapour_named_twice_is_refused_under_any_of_its_names(plan_text):
 
 
 def test_above_saturation_is_a_fault_that_asks_about_mist(entry):
-    made = entry({"temperature": '"20 degC"'}, [{"name": '"n-decane"', "concentration": '"2000 ppm"',
-                 "exposure_limit": '"500 ppm"', "exposure_limit_authority": '"site"'}], bed={"use_limit": '"5000 ppm"'})  # fmt: skip
+    decane = {"name": '"n-decane"', "concentration": '"2000 ppm"'}
+    decane |= {"exposure_limit": '"500 ppm"', "exposure_limit_authority": '"site"'}
+    made = entry({"temperature": '"20 degC"'}, [decane], bed={"use_limit": '"5000 ppm"'})
     assert made.status == "input fault"
     assert "more than the air can hold at 20 degC" in made.reasons[0]
     assert "mist" in made.reasons[0]
@@ -212,7 +223,9 @@ CARTRIDGE_FAULTS = [
 ]
 
 
-@pytest.mark.parametrize(("key", "literal", "says"), CARTRIDGE_FAULTS, ids=lambda v: v[:40] if isinstance(v, str) else None)
+@pytest.mark.parametrize(
+    ("key", "literal", "says"), CARTRIDGE_FAULTS, ids=lambda v: v[:40] if isinstance(v, str) else None
+)
 def test_a_fault_of_a_cartridge_reaches_the_tasks_that_use_it(plan_text, key, literal, says):
     found = faults(plan_text(bed={key: literal}))
     about = [f for f in found if all(text in f for text in says)]
@@ -242,14 +255,18 @@ def test_a_fault_in_a_cartridge_that_nobody_uses_is_not_lost(plan_text):
 
 
 def test_a_sound_cartridge_that_nobody_uses_is_only_noted(plan_text):
-    spare = '[[cartridge]]\nid = "spare"\ndata_from = "x"\nsorbent_mass = "45 g"\nface_area = "45 cm2"\nin_parallel = 2\n'
+    spare = (
+        '[[cartridge]]\nid = "spare"\ndata_from = "x"\nsorbent_mass = "45 g"\nface_area = "45 cm2"\nin_parallel = 2\n'
+    )
     plan = read_plan_text(plan_text(extra=spare))
     assert (plan.unused_cartridges, plan.faults) == (("spare",), ())
 
 
 @pytest.mark.parametrize("second", ['"pair"', '" pair "'])
 def test_two_cartridges_of_one_name_are_not_guessed_between(plan_text, second):
-    twin = f'[[cartridge]]\nid = {second}\ndata_from = "x"\nsorbent_mass = "90 g"\nface_area = "45 cm2"\nin_parallel = 2\n'
+    twin = (
+        f'[[cartridge]]\nid = {second}\ndata_from = "x"\nsorbent_mass = "90 g"\nface_area = "45 cm2"\nin_parallel = 2\n'
+    )
     found = faults(plan_text(extra=twin))
     assert any("id 'pair' is used twice" in f for f in found)
 
@@ -293,11 +310,13 @@ OWN_VAPOUR_FAULTS = [
     ("[[vapour]]", '[[vapour]]\ncas = "108-88-4"', "check digit"),
     ("[[vapour]]", '[[vapour]]\ncas = "108-88-3"', "molar_mass = 100 g/mol does not belong"),
     ("[[vapour]]", "[[vapour]]\nformula = 7", "formula = 7 must be text"),
-    ("[[vapour]]", '[[vapour]]\nboling_point = "110 degC"', "boling_point is not a key here; did you mean boiling_point?"),
+    ("[[vapour]]", '[[vapour]]\nboling_point = "110 degC"', "is not a key here; did you mean boiling_point?"),
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize(("old", "new", "says"), OWN_VAPOUR_FAULTS, ids=lambda v: v[:40] if isinstance(v, str) else None)
+@pytest.mark.parametrize(
+    ("old", "new", "says"), OWN_VAPOUR_FAULTS, ids=lambda v: v[:40] if isinstance(v, str) else None
+)
 def test_a_fault_of_an_own_vapour_reaches_its_tasks(plan_text, old, new, says):
     assert old in SOLVENT
     found = faults(plan_text(None, [{"name": '"solvent X"'}], extra=SOLVENT.replace(old, new)))

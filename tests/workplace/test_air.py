@@ -159,7 +159,7 @@ def test_no_vapour_less_than_none_or_more_than_everything_is_refused(bad):
 
 @pytest.mark.parametrize("several", [np.array([1e-6, 2e-6]), np.array([1e-6])])
 def test_one_task_has_one_concentration(several):
-    with pytest.raises(DomainError, match="concentration: .* give one value, the worst"):
+    with pytest.raises(DomainError, match=r"concentration: .* give one value, the worst"):
         describe_air(**GOOD).volume_fraction(Concentration(several, "volume"), 0.09)
 
 
@@ -188,16 +188,16 @@ def test_an_unknown_class_lists_the_known_with_their_flow(unknown):
     assert '"40 L/min"' in str(refused.value)
 
 
-@pytest.mark.parametrize(
-    "same", ["40 L/min", "40 lpm", "2.4 m3/h", "40000 mL/min", Quantity(40, "L/min"), "40 l/min"]
-)
+@pytest.mark.parametrize("same", ["40 L/min", "40 lpm", "2.4 m3/h", "40000 mL/min", Quantity(40, "L/min"), "40 l/min"])
 def test_a_flow_may_be_given_in_any_unit(same):
     flow = breathing_rate(same)
     assert flow.value * 6e4 == pytest.approx(40)
     assert (flow.kind, flow.note) == ("given", "")
 
 
-@pytest.mark.parametrize("bad", [40, "40", "40 L", "0 L/min", "-5 L/min", None, True, "1 300 L/min", "2000 L/min", "nan"])
+@pytest.mark.parametrize(
+    "bad", [40, "40", "40 L", "0 L/min", "-5 L/min", None, True, "1 300 L/min", "2000 L/min", "nan"]
+)
 def test_a_bad_flow_is_refused(bad):
     with pytest.raises((DomainError, UnitsError), match="work_rate"):
         breathing_rate(bad)
@@ -205,7 +205,7 @@ def test_a_bad_flow_is_refused(bad):
 
 @pytest.mark.parametrize("several", [["40 L/min"], ["30 L/min", "40 L/min"], Quantity([30, 40], "L/min"), []])
 def test_one_task_has_one_flow(several):
-    with pytest.raises(DomainError, match="work_rate: .* give one value, the worst"):
+    with pytest.raises(DomainError, match=r"work_rate: .* give one value, the worst"):
         breathing_rate(several)
 
 

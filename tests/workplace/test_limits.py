@@ -95,7 +95,8 @@ def test_both_ways_of_choosing_at_once_are_refused():
 
 
 @pytest.mark.parametrize(
-    ("own", "warned"), [("99 ppm", False), ("100 ppm", False), ("100.1 ppm", True), ("200 ppm", True), ("0.01 %", False)]
+    ("own", "warned"),
+    [("99 ppm", False), ("100 ppm", False), ("100.1 ppm", True), ("200 ppm", True), ("0.01 %", False)],
 )
 def test_an_own_limit_above_the_published_one_is_warned_of(own, warned):
     warnings = choose_limits(find_vapour("toluene"), own_limit=own, own_authority="site").warnings
@@ -105,7 +106,9 @@ def test_an_own_limit_above_the_published_one_is_warned_of(own, warned):
 
 
 def test_where_only_a_ceiling_is_published_it_is_what_an_own_limit_is_held_against():
-    ceiling_only = define_vapour("solvent X", **SOLVENT_X, exposure_limit="20 ppm", limit_authority="a", limit_kind="ceiling")
+    ceiling_only = define_vapour(
+        "solvent X", **SOLVENT_X, exposure_limit="20 ppm", limit_authority="a", limit_kind="ceiling"
+    )
     warnings = choose_limits(ceiling_only, own_limit="50 ppm", own_authority="site").warnings
     assert "higher than 20 ppm ceiling (a)" in warnings[0]
 
@@ -118,12 +121,12 @@ def test_a_bad_own_limit_is_refused(bad):
 
 @pytest.mark.parametrize("several", [["20 ppm"], ["20 ppm", "30 ppm"], Quantity([20, 30], "ppm")])
 def test_one_limit_is_one_value(several):
-    with pytest.raises(DomainError, match="exposure_limit: .* give one value"):
+    with pytest.raises(DomainError, match=r"exposure_limit: .* give one value"):
         choose_limits(find_vapour("toluene"), own_limit=several, own_authority="site")
 
 
 def test_without_any_limit_one_is_asked_for():
-    with pytest.raises(MissingProperty, match='solvent X.*exposure_limit="50 ppm", exposure_limit_authority='):
+    with pytest.raises(MissingProperty, match=r'solvent X.*exposure_limit="50 ppm", exposure_limit_authority='):
         choose_limits(define_vapour("solvent X", **SOLVENT_X))
 
 

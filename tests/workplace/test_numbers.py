@@ -89,7 +89,8 @@ def test_oxygen_pressure_of_the_altitude_table():
 
 
 @pytest.mark.parametrize(
-    ("feet", "percent", "mmhg"), [(3000, 16.0, 109), (4000, 16.4, 108), (5000, 17.1, 108), (6000, 17.8, 108), (7000, 18.5, 109)]
+    ("feet", "percent", "mmhg"),
+    [(3000, 16.0, 109), (4000, 16.4, 108), (5000, 17.1, 108), (6000, 17.8, 108), (7000, 18.5, 109)],
 )
 def test_the_whole_altitude_table_agrees_with_the_standard_atmosphere(feet, percent, mmhg):
     air = pressure_at_altitude(altitude=f"{feet} ft").magnitude * 1000.0 / MMHG
@@ -185,7 +186,9 @@ def test_a_list_where_one_period_is_meant_is_refused():
 
 MOST = [
     pytest.param("toluene", "half mask", "200 ppm", 500, "the IDLH", id="toluene, PEL 200, IDLH 500"),
-    pytest.param("carbon tetrachloride", "half mask", "0.03 ppm", 0.3, "protection factor x limit", id="CCl4, ECEL 0.03"),
+    pytest.param(
+        "carbon tetrachloride", "half mask", "0.03 ppm", 0.3, "protection factor x limit", id="CCl4, ECEL 0.03"
+    ),
     pytest.param("n-hexane", "half mask", "500 ppm", 1000, "the use limit of the cartridge", id="n-hexane, PEL 500"),
     pytest.param("styrene", "full facepiece", "100 ppm", 700, "the IDLH", id="styrene, PEL 100, IDLH 700"),
 ]

@@ -99,7 +99,9 @@ def test_the_bound_itself_is_allowed_and_nothing_above(inhaled, decide, name, ma
     assert not decide(inhaled(name, most * ABOVE, limits_from=limits_from), mask=mask).allowed
 
 
-@pytest.mark.parametrize(("oxygen", "allowed"), [(0.195, True), (0.1949, False), (0.209, True), (0.16, False), (0.0, False)])
+@pytest.mark.parametrize(
+    ("oxygen", "allowed"), [(0.195, True), (0.1949, False), (0.209, True), (0.16, False), (0.0, False)]
+)
 def test_oxygen(inhaled, decide, oxygen, allowed):
     assert decide(inhaled("toluene", 50), oxygen=oxygen).allowed == allowed
 
@@ -118,7 +120,9 @@ def test_an_average_of_80_with_15_minutes_at_300(inhaled, decide):
     assert part.concentration == pytest.approx(300e-6)
 
 
-@pytest.mark.parametrize(("mask", "allowed"), [("half mask", False), ("full facepiece", False), ("powered full facepiece", True)])
+@pytest.mark.parametrize(
+    ("mask", "allowed"), [("half mask", False), ("full facepiece", False), ("powered full facepiece", True)]
+)
 def test_the_same_numbers_for_benzene(inhaled, decide, mask, allowed):
     permission = decide(inhaled("benzene", 300, average=80, limits_from="OSHA PEL"), mask=mask)
     assert permission.allowed == allowed
@@ -169,15 +173,9 @@ def test_printers_with_five_solvents_pass_on_the_printed_limits(inhaled, decide)
     assert "maximum use concentration, shift average" in failed(stricter)
 
 
-@pytest.mark.parametrize("gas", ["n-butane", "isobutane", "methyl chloride", "propane", "dimethyl ether"])
+@pytest.mark.parametrize("gas", ["n-butane", "isobutane", "methyl chloride", "propane"])
 def test_propellants_are_gases_at_room_temperature(inhaled, decide, gas):
-    from respcalc.core.errors import UnknownVapour
-
-    try:
-        part = inhaled(gas, 10, own="100 ppm", authority="test")
-    except UnknownVapour as refused:  # not listed at all, which is a refusal too
-        assert gas in str(refused)
-        return
+    part = inhaled(gas, 10, own="100 ppm", authority="test")
     assert f"{part.vapour.name} on carbon" in failed(decide(part, mask="powered full facepiece"))
 
 
@@ -218,7 +216,8 @@ def test_no_vapour_at_all_is_no_permission(decide):
 
 
 @pytest.mark.parametrize(
-    ("name", "says"), [("benzene", "carcinogen"), ("acrylonitrile", "carcinogen"), ("carbon disulfide", "through the skin")]
+    ("name", "says"),
+    [("benzene", "carcinogen"), ("acrylonitrile", "carcinogen"), ("carbon disulfide", "through the skin")],
 )
 def test_what_a_mask_alone_does_not_settle_is_said(inhaled, decide, name, says):
     assert any(says in w and name in w for w in decide(inhaled(name, 0.5), mask="full facepiece").warnings)
