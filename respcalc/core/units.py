@@ -261,6 +261,9 @@ def _from_pint(name: str, family: Family, value: Any) -> Any:
         ) from error
 
 
+_MOST = 1e300  # larger integers have no float
+
+
 def read_value(name: str, family_name: str, value: Any) -> Any:
     """Turn what a user gave for *name* into SI: a float, or an array of floats.
 
@@ -296,6 +299,8 @@ def read_value(name: str, family_name: str, value: Any) -> Any:
         return np.array(parts, dtype=float)
     if isinstance(value, (bool, np.bool_)):
         raise ValueError(_refusal(name, family, repr(value), "a number is needed, not a truth value"))
+    if isinstance(value, int) and abs(value) > _MOST:
+        raise ValueError(_refusal(name, family, "an integer beyond any measure", "it is larger than a float can hold"))
     if isinstance(value, (int, float, np.number, np.ndarray)) or from_pandas:
         array = np.asarray(value)
         if family.bare_number and (array.dtype.kind == "O" or array.dtype.kind in "UT"):

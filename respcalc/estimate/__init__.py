@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 from respcalc.estimate.cautions import CAUTIONS, SHORT_CAUTION
+from respcalc.estimate.criterion import BreakthroughCriterion
 from respcalc.estimate.margin import margin_factor
-from respcalc.estimate.service_life import (
-    BreakthroughCriterion,
-    ServiceLife,
-    estimate_inhaled,
-    estimate_mixture_life,
-    estimate_service_life,
-)
+from respcalc.estimate.result import ServiceLife
+from respcalc.estimate.service_life import estimate_inhaled, estimate_mixture_life, estimate_service_life
 from respcalc.estimate.sweep import estimate_table, sweep_service_life
 
 __all__ = [

@@ -17,8 +17,10 @@ from respcalc.core.tables import Table, frame_to_table, read_table
 from respcalc.core.units import FAMILIES, Concentration, Quantity, read_concentration, read_value
 from respcalc.core.vocabulary import check, term
 from respcalc.estimate.chain import Challenge, Sorbate, run_many
+from respcalc.estimate.component import bed_of
+from respcalc.estimate.criterion import BreakthroughCriterion
 from respcalc.estimate.margin import margin_factor
-from respcalc.estimate.service_life import BreakthroughCriterion, bed_of, require_cartridge
+from respcalc.estimate.service_life import require_cartridge
 from respcalc.vapours import Vapour, find_vapour
 from respcalc.workplace import STRICTEST, choose_limits, volume_fraction_from_mass
 

@@ -496,3 +496,9 @@ def test_every_word_of_the_vocabulary_can_be_read_by_its_printed_unit():
         text = f"{float(word.in_printed_unit(middle))!r} {word.printed_unit}"
         assert read(word.name, text) == pytest.approx(middle, rel=1e-12), word.name
         assert read(word.name, word.quantity(middle)) == pytest.approx(middle, rel=1e-12), word.name
+
+
+@pytest.mark.parametrize("family", ["fraction", "flow"])
+def test_an_integer_larger_than_a_float_is_refused(family):
+    with pytest.raises(ValueError, match="larger than a float can hold"):
+        read_value("x", family, 10**400)

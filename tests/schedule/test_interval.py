@@ -229,7 +229,7 @@ LARGE = {"sorbent_mass": '"105 g"', "face_area": '"75 cm2"', "bed_depth": '"3 cm
 def test_methanol_is_refused_and_when_accepted_still_short(entry):
     refused = entry(METHANOL, [{"name": '"methanol"'}], bed=LARGE)
     assert refused.status == "refused"
-    assert "methanol: at 100 ppm the isotherm is convex" in refused.reasons[0]
+    assert "methanol: at 100 ppm in this air the isotherm is convex" in refused.reasons[0]
     accepted = entry(
         METHANOL | {"acknowledge_outside_model": '"own tests of 2025 (invented)"'}, [{"name": '"methanol"'}], bed=LARGE
     )

@@ -1,0 +1,193 @@
+"""The result with its basis: every number used, every choice made, every warning, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from respcalc.cartridges import Cartridge
+from respcalc.core.basis import Basis, Datum
+from respcalc.core.vocabulary import term
+from respcalc.estimate.cautions import CAUTIONS
+from respcalc.estimate.chain import RATE_MODELS
+from respcalc.estimate.component import ComponentRun
+from respcalc.estimate.criterion import BreakthroughCriterion
+from respcalc.estimate.result import ServiceLife
+from respcalc.models.breakthrough import transfer_units
+from respcalc.vapours import Vapour
+from respcalc.workplace import Air, Inhaled
+
+__all__ = ["report"]
+
+_LEAST_RATE_FRACTION = 1e-4
+_SHORT_BED = 5.0
+
+
+def report(
+    inhaled: Sequence[Inhaled],
+    runs: Sequence[ComponentRun],
+    governing: int,
+    cartridge: Cartridge,
+    air: Air,
+    flow: Datum,
+    criterion: BreakthroughCriterion,
+) -> ServiceLife:
+    """Put the governing component's times together with everything they rest on."""
+    run = runs[governing]
+    outcome, vapour = run.outcome, run.part.vapour
+    capacity, rate = (
+        (outcome.rule_factor * outcome.dry_capacity, outcome.dry_rate_coefficient)
+        if run.by_rule
+        else (outcome.capacity, outcome.rate_coefficient)
+    )
+    effective = {"capacity": float(capacity), "rate_coefficient": float(rate)}
+    units = transfer_units.si(
+        rate_coefficient=effective["rate_coefficient"],
+        sorbent_mass=run.bed.sorbent_mass,
+        bulk_density=run.bed.bulk_density,
+        flow_rate=run.bed.flow_rate,
+    )
+    outside = tuple(
+        f"{r.part.vapour.name}: at {term('volume_fraction').show(r.total)} in this air the isotherm is convex (loading "
+        "falls faster than concentration), the adsorption wave does not keep its shape, and breakthrough can come at "
+        "any time"
+        for r in runs
+        if bool(r.outcome.convex)
+    )
+    return ServiceLife(
+        governed_by=_identity(vapour),
+        components=tuple(f"{_identity(p.vapour)}, {term('volume_fraction').show(p.concentration)}" for p in inhaled),
+        breakthrough=Datum("breakthrough_time", float(outcome.breakthrough_time), "computed", "bohart_adams_1920"),
+        life=Datum("service_life", run.usable, "computed", "respcalc_choices"),
+        margin=run.margin,
+        exit_fraction=Datum("exit_fraction", run.exit_fraction, "computed"),
+        exit_concentration=Datum(
+            "volume_fraction", run.exit_fraction * run.total, "computed", label="exit concentration"
+        ),
+        outside_model=outside,
+        basis=Basis(
+            data=_values(inhaled, run, cartridge, air, flow, effective["rate_coefficient"], units),
+            choices=_choices(runs, run, criterion),
+            warnings=_warnings(inhaled, run, cartridge, flow, units, air),
+        ),
+        cautions=CAUTIONS,
+        _curve=tuple(
+            {
+                **effective,
+                "sorbent_mass": float(run.bed.sorbent_mass),
+                "mass_concentration": float(outcome.mass_per_breath),
+                "flow_rate": float(run.bed.flow_rate),
+                "bulk_density": float(run.bed.bulk_density),
+            }.items()
+        ),
+    )
+
+
+def _identity(vapour: Vapour) -> str:
+    return f"{vapour.name} (CAS {vapour.cas or 'not given'}, {vapour.molar_mass.printed})"
+
+
+def _values(
+    inhaled: Sequence[Inhaled],
+    run: ComponentRun,
+    cartridge: Cartridge,
+    air: Air,
+    flow: Datum,
+    rate: float,
+    units: float,
+) -> tuple[Datum, ...]:
+    kelvin, outcome = air.temperature.value, run.outcome
+    data = [*air.data(), flow]
+    data.append(
+        Datum("flow_rate", run.bed.flow_rate, "computed", label="flow_rate of one cartridge",
+              note=f"shared by {cartridge.in_parallel}")
+    )  # fmt: skip
+    data += cartridge.data()
+    for part in inhaled:
+        vapour, of = part.vapour, f" of {part.vapour.name}"
+        data.append(Datum("volume_fraction", part.concentration, "given", label=f"concentration{of}"))
+        for limit in (part.limits.long_term, part.limits.short_term):
+            if limit is not None:
+                data.append(_named(limit.value, f"{limit.authority} {limit.kind}{of}"))
+        data += [_named(d, f"{d.quantity}{of}") for d in vapour.data(kelvin)]
+    at = f"at {term('volume_fraction').show(run.planned)}" if run.above else ""
+    data += [
+        Datum("affinity_coefficient", float(outcome.affinity_coefficient), "computed", "respcalc_choices"),
+        Datum("capacity", float(outcome.dry_capacity), "computed", "dubinin_radushkevich_1947", note=at,
+              label="capacity in dry air"),
+        Datum("capacity", float(outcome.capacity), "computed", "manes_1984", note=at, label="capacity in this air"),
+        Datum("rate_coefficient", rate, "computed",
+              ("wood_stampfer_1993", "wood_lodewyckx_2003", "wakao_funazkri_1978")[int(outcome.rate_model)],
+              note=", ".join(filter(None, (f"least of three, from {RATE_MODELS[int(outcome.rate_model)]}", at)))),
+        Datum("transfer_units", float(units), "computed", "bohart_adams_1920", note=at),
+        Datum("life_factor", float(outcome.rule_factor), "computed", "aiha_humidity_rule",
+              label="humidity rule"),
+        Datum("mass_concentration", float(outcome.mass_per_breath), "computed", "respcalc_choices",
+              note=", ".join(filter(None, ("counted at 20 degC and at least sea-level pressure", at)))),
+        run.margin,
+    ]  # fmt: skip
+    return tuple(data)
+
+
+def _named(datum: Datum, label: str) -> Datum:
+    return Datum(datum.quantity, datum.value, datum.kind, datum.source, datum.locator, datum.note, label)
+
+
+def _choices(
+    runs: Sequence[ComponentRun], run: ComponentRun, criterion: BreakthroughCriterion, air: Air
+) -> tuple[str, ...]:
+    show = term("volume_fraction").show
+    by_challenge = criterion.challenge_fraction * run.total
+    by_limit = criterion.limit_fraction * run.limit
+    choices = [
+        f"breakthrough counts at the lower of {criterion.challenge_fraction:.3g} of the challenge "
+        f"({show(by_challenge)}) and {criterion.limit_fraction:.3g} of the exposure limit ({show(by_limit)}): "
+        f"{show(min(by_challenge, by_limit))}",
+        "time: exact Bohart-Adams solution, of which Wheeler-Jonas is the long-bed form; 0 is immediate breakthrough",
+        "capacity: Dubinin-Radushkevich, with the lower of two affinity correlations",
+        "rate: the least of Wood-Stampfer, Wood-Lodewyckx and the film and dispersion ceiling; in humid air it falls "
+        "with the capacity",
+        (
+            "humidity: the 85 % rule is stricter here than displacement of water (Polanyi-Manes)"
+            if run.by_rule
+            else "humidity: displacement of water (Polanyi-Manes), never above the 85 % rule"
+        ),
+        "a breath carries the vapour of its volume at 20 degC and at least sea-level pressure",
+    ]
+    if run.above:
+        choices.append(
+            f"at {show(run.total)} the correlations starve the bed and would give a shorter time than at "
+            f"{show(run.planned)} (to an exit fraction of {term('exit_fraction').show(run.outcome.exit_fraction)}); "
+            "the time of the higher concentration is used, since less vapour cannot break through sooner"
+        )
+    if len(runs) > 1:
+        times = "; ".join(f"{r.part.vapour.name}: {r.in_words}" for r in runs)
+        choices.append(
+            f"mixture: each vapour is taken at the summed concentration {show(run.total)} and the shortest life counts "
+            f"({times}); the vapour that breaks through first can leave at more than its inlet concentration"
+        )
+    return tuple(choices)
+
+
+def _warnings(
+    inhaled: Sequence[Inhaled], run: ComponentRun, cartridge: Cartridge, flow: Datum, units: float, air: Air
+) -> tuple[str, ...]:
+    warnings = list(cartridge.notes)
+    for part in inhaled:
+        warnings += [f"{part.vapour.name}: {note}" for note in part.vapour.property_notes]
+        warnings += part.limits.warnings
+    if flow.kind == "given" and flow.note:
+        warnings.append(f"breathing rate {flow.printed} is {flow.note}")
+    if run.exit_fraction < _LEAST_RATE_FRACTION:
+        warnings.append(
+            f"the exit fraction {term('exit_fraction').show(run.exit_fraction)} is below 0.01 %, where the rate "
+            "correlation has no data: the coefficient is held at its last credible value"
+        )
+    if units < _SHORT_BED:
+        warnings.append(
+            f"the bed is only {units:.2g} transfer units long: small errors in flow or rate change the time much"
+        )
+    if air.relative_humidity.value > 0.5:
+        warnings.append(
+            "humid air: the estimate assumes cartridges stored sealed and dry; carbon that was damp before lasts less"
+        )
+    return tuple(dict.fromkeys(warnings))
