@@ -132,9 +132,7 @@ def _named(datum: Datum, label: str) -> Datum:
     return Datum(datum.quantity, datum.value, datum.kind, datum.source, datum.locator, datum.note, label)
 
 
-def _choices(
-    runs: Sequence[ComponentRun], run: ComponentRun, criterion: BreakthroughCriterion, air: Air
-) -> tuple[str, ...]:
+def _choices(runs: Sequence[ComponentRun], run: ComponentRun, criterion: BreakthroughCriterion) -> tuple[str, ...]:
     show = term("volume_fraction").show
     by_challenge = criterion.challenge_fraction * run.total
     by_limit = criterion.limit_fraction * run.limit
