@@ -9,6 +9,7 @@ from respcalc.vapours import find_vapour
 
 __all__ = ["CHECKS"]
 
+
 def _boiling_point(*, vapour: str, type: str) -> float:
     """The library's boiling point; the schedule's rule must put it on the side of 65 degC of the filter type."""
     found = find_vapour(vapour).boiling_point.value
