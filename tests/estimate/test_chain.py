@@ -156,8 +156,8 @@ class Many:
 
     SIZE = 12_000
 
-    def __init__(self, seed):
-        rng = self.rng = np.random.default_rng(seed)
+    def __init__(self, start):
+        rng = self.rng = np.random.default_rng(start)
         n = self.SIZE
 
         def logs(low, high):
