@@ -11,7 +11,7 @@ import numpy as np
 
 from respcalc.core.basis import Basis, Datum
 from respcalc.core.units import Quantity
-from respcalc.core.vocabulary import term
+from respcalc.core.vocabulary import read, term
 from respcalc.estimate.cautions import SHORT_CAUTION
 from respcalc.models.breakthrough import bohart_adams_penetration, stoichiometric_time
 
@@ -57,11 +57,15 @@ class ServiceLife:
         """Conservative estimate after the margin [min]."""
         return term("service_life").quantity(self.life.value)
 
-    def penetration(self, worn_time: Any) -> Any:
-        """Exit over inlet concentration [fraction] after a time [s], as predicted (no margin)."""
+    def penetration(self, worn_time: Any) -> Quantity:
+        """Exit over inlet concentration [%] after a time [min], as predicted (no margin)."""
+        return term("penetration").quantity(self.penetration_si(read("worn_time", worn_time)))
+
+    def penetration_si(self, worn_time: Any) -> Any:
+        """The same in floats: a fraction, after a time in s."""
         return bohart_adams_penetration.si(worn_time=np.asarray(worn_time, dtype=float), **dict(self._curve))
 
-    def curve_times(self, points: int = 121) -> np.ndarray:
+    def curve_times_si(self, points: int = 121) -> np.ndarray:
         """Times [s] from 0 to past the time at which the bed is full."""
         bed = dict(self._curve)
         full = stoichiometric_time.si(
@@ -73,8 +77,8 @@ class ServiceLife:
         """Breakthrough curve as a table: worn time, penetration, exit concentration."""
         import pandas as pd
 
-        times = self.curve_times(points)
-        through = self.penetration(times)
+        times = self.curve_times_si(points)
+        through = self.penetration_si(times)
         inlet = self.exit_concentration.value / self.exit_fraction.value
         return pd.DataFrame(
             {

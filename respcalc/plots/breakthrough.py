@@ -61,13 +61,13 @@ def plot_breakthrough(result: ServiceLife, ax: Axes | None = None) -> Axes:
         ax = plt.subplots(layout="constrained")[1]
     breakthrough, life = result.breakthrough.value, result.life.value
     # an immediate breakthrough has no time of its own to scale the picture by
-    times = result.curve_times(_POINTS)
+    times = result.curve_times_si(_POINTS)
     if not result.immediate:
         times = times / times[-1] * _REST * breakthrough
     step, unit = (_HOUR, "h") if times[-1] >= 2 * _HOUR else (_MINUTE, "min")
     inlet = result.exit_concentration.value / result.exit_fraction.value
     ppm = term("volume_fraction").in_printed_unit
-    ax.plot(times / step, ppm(result.penetration(times) * inlet), color="C0", label="predicted exit concentration")
+    ax.plot(times / step, ppm(result.penetration_si(times) * inlet), color="C0", label="predicted exit concentration")
     ax.axhline(
         ppm(result.exit_concentration.value), color="C3", linestyle=":",
         label=f"counts as breakthrough: {result.exit_concentration.printed}",

@@ -230,7 +230,7 @@ def _curve_svg(life: ServiceLife, interval: float | None) -> str:
         return ""
     end = 1.25 * life.breakthrough.value
     times = [end * i / _ABOUT_150 for i in range(_ABOUT_150 + 1)]
-    through = life.penetration(times)
+    through = life.penetration_si(times)
     threshold = life.exit_fraction.value
     top = max(float(through.max()), 1.5 * threshold)
     left, right, height, base = 64.0, 620.0, 150.0, 175.0

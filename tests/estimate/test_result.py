@@ -14,6 +14,7 @@ import pytest
 
 import respcalc
 from respcalc import CAUTIONS, describe_air, describe_bed, estimate_mixture_life, estimate_service_life
+from respcalc.core.errors import UnitsError
 
 
 def life_in(humidity, cartridge, name="toluene", amount="200 ppm", **rest):
@@ -43,14 +44,19 @@ def test_the_curve_passes_the_exit_fraction_at_the_breakthrough_time(name, amoun
     life = life_in(humidity, pair, name, amount)
     assert ("the 85 % rule is stricter here" in str(life)) == by_rule
     assert life.breakthrough.value > 0
-    assert float(life.penetration(life.breakthrough.value)) == pytest.approx(life.exit_fraction.value, rel=1e-9)
-    assert float(life.penetration(life.life.value)) < life.exit_fraction.value
+    assert life.penetration(life.breakthrough_time).to("").magnitude == pytest.approx(
+        life.exit_fraction.value, rel=1e-9
+    )
+    with pytest.raises(UnitsError, match="bare number"):
+        life.penetration(3600)
+    assert float(life.penetration_si(life.breakthrough.value)) == pytest.approx(life.exit_fraction.value, rel=1e-9)
+    assert float(life.penetration_si(life.life.value)) < life.exit_fraction.value
 
 
 def test_the_curve_of_a_searched_time_is_never_above_the_exit_fraction_before_breakthrough(pair):
     life = life_in(0.9, pair, "benzene", "0.1 ppm")
     assert "starve" in str(life)
-    assert float(life.penetration(life.breakthrough.value)) <= life.exit_fraction.value * (1 + 1e-9)
+    assert float(life.penetration_si(life.breakthrough.value)) <= life.exit_fraction.value * (1 + 1e-9)
 
 
 def test_the_curve_as_a_table(pair):
@@ -80,7 +86,7 @@ def test_an_immediate_breakthrough_is_said_in_words(thin):
     assert "conservative life       none" in text
     assert life.as_dict()["immediate_breakthrough"] is True
     assert np.all(np.isfinite(life.curve()))
-    assert float(life.penetration(0.0)) > life.exit_fraction.value
+    assert float(life.penetration_si(0.0)) > life.exit_fraction.value
 
 
 # --- text

@@ -343,7 +343,7 @@ def test_extreme_concentrations_and_limits_give_finite_times(name, task, of_satu
     assert np.isfinite(life.breakthrough.value)
     assert life.breakthrough.value >= 0
     assert life.immediate == (life.breakthrough.value == 0)
-    assert np.all(np.isfinite(life.penetration(life.curve_times())))
+    assert np.all(np.isfinite(life.penetration_si(life.curve_times_si())))
 
 
 def test_the_time_of_a_higher_concentration_is_said_to_be_one(pair, humid_air):
