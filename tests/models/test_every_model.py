@@ -184,7 +184,9 @@ def test_every_argument_is_checked_by_name(made):
             made(**as_quantities(numbers) | {name: None})
         with pytest.raises(DomainError, match=f"^{name} "):
             made(**as_quantities(numbers) | {name: term(name).quantity(term(name).low - 1.0)})
-        with pytest.raises(TypeError, match=f"^{made.__name__}.* missing a required (keyword-only )?argument: '{name}'"):
+        # newer Pythons say "keyword-only argument"
+        missing = f"^{made.__name__}.* missing a required (keyword-only )?argument: '{name}'"
+        with pytest.raises(TypeError, match=missing):
             made(**{other: value for other, value in as_quantities(numbers).items() if other != name})
         if not FAMILIES[term(name).family].bare_number:
             with pytest.raises(UnitsError, match=f"^{name} = .* a bare number has no unit"):
