@@ -22,7 +22,7 @@ from respcalc.core.units import (
     read_value,
 )
 
-__all__ = ["VOCABULARY", "Effect", "Term", "check", "read", "read_all", "read_amount", "term"]
+__all__ = ["VOCABULARY", "Effect", "Term", "check", "read", "read_all", "read_amount", "single", "term"]
 
 Effect = Literal["shortens", "lengthens", "mixed"]
 """What a rise of the quantity does to the time a cartridge lasts."""
@@ -256,6 +256,19 @@ def read(name: str, value: Any, *, as_argument: str | None = None) -> Any:
     except ValueError as error:
         raise UnitsError([str(error)]) from None
     return check(name, number, as_argument=as_argument)
+
+
+def single(name: str, value: Any) -> float:
+    """Return a value (SI) as a float, or refuse an array where one value is meant.
+
+    Raises
+    ------
+    DomainError
+        Naming the argument and how many values came.
+    """
+    if np.ndim(value):
+        raise DomainError(f"{name}: {np.size(value)} values in a list; give one value, the worst that occurs")
+    return float(value)
 
 
 def read_amount(name: str, value: Any) -> Concentration:

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from respcalc.core.errors import DomainError
-from respcalc.core.vocabulary import read
-from respcalc.workplace.single import single
+from respcalc.core.vocabulary import read, single
 
 __all__ = ["BreakthroughCriterion"]
 

@@ -79,8 +79,8 @@ def sweep_service_life(
     -------
     pandas.DataFrame
         One row a case (inputs broadcast): the inputs, ``breakthrough_time [min]``,
-        ``service_life [min]``, and ``reason``, which is empty for a row that holds. A row with a
-        reason has no numbers.
+        ``service_life [min]`` (0 is immediate breakthrough), and ``reason``, which is empty for a row
+        that holds. A row with a reason has no numbers.
 
     Raises
     ------

@@ -8,9 +8,8 @@ from typing import Any
 from respcalc.core.basis import Datum
 from respcalc.core.errors import DomainError
 from respcalc.core.units import Concentration
-from respcalc.core.vocabulary import check, read_all, term
+from respcalc.core.vocabulary import check, read_all, single, term
 from respcalc.workplace.gas import pressure_at_altitude, volume_fraction_from_mass
-from respcalc.workplace.single import single
 
 __all__ = ["Air", "describe_air"]
 

@@ -7,8 +7,7 @@ from typing import Any
 
 from respcalc.core.errors import DomainError, UnitsError
 from respcalc.core.units import Quantity, read_value
-from respcalc.core.vocabulary import check, read, term
-from respcalc.workplace.single import single
+from respcalc.core.vocabulary import check, read, single, term
 
 __all__ = ["additive_index", "time_weighted_average"]
 

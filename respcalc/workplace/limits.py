@@ -7,9 +7,8 @@ from typing import Any
 
 from respcalc.core.basis import Datum
 from respcalc.core.errors import DomainError, MissingProperty, UnknownVapour
-from respcalc.core.vocabulary import read
+from respcalc.core.vocabulary import read, single
 from respcalc.vapours import ExposureLimits, Limit, Vapour, find_vapour
-from respcalc.workplace.single import single
 
 __all__ = ["STRICTEST", "ChosenLimits", "choose_limits", "limits_in_force"]
 

@@ -9,8 +9,7 @@ from typing import Any
 from respcalc.core.basis import Datum
 from respcalc.core.errors import DomainError
 from respcalc.core.tables import Table, shipped_table
-from respcalc.core.vocabulary import read, term
-from respcalc.workplace.single import single
+from respcalc.core.vocabulary import read, single, term
 
 __all__ = ["Facepiece", "UseConcentration", "facepiece", "facepieces", "maximum_use_concentration"]
 
