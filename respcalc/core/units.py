@@ -48,6 +48,7 @@ liter = 1e-3 * meter ** 3 = L
 foot = 0.3048 * meter = ft
 inch = 0.0254 * meter = inch
 pound = 453.59237 * gram = lb
+grain = 0.06479891 * gram = gr
 newton = kilogram * meter / second ** 2 = N
 pascal = newton / meter ** 2 = Pa
 joule = newton * meter = J
@@ -156,6 +157,7 @@ FAMILIES: dict[str, Family] = {
         _family("rate", "1/s", "3865 1/min", "1/min", "1/s", same={"min-1": "1/min", "s-1": "1/s"}),
         _family("velocity", "m/s", "10 cm/s", "cm/s", "m/s", "m/min"),
         _family("loading", "", "0.33 g/g", "g/g", "mg/g", "kg/kg", "%"),
+        _family("mass_ratio", "", "9.3 g/kg", "g/kg", "kg/kg", "g/g", "gr/lb"),
         _family("diffusivity", "m**2/s", "0.08 cm2/s", "cm2/s", "mm2/s", "m2/s"),
         _family("inverse_temperature_squared", "1/K**2", "9e-7 1/K2", "1/K2", same={"K-2": "1/K**2"}),
     )

@@ -13,6 +13,12 @@ from respcalc.workplace.gas import (
 )
 from respcalc.workplace.limits import STRICTEST, ChosenLimits, choose_limits, limits_in_force
 from respcalc.workplace.permission import Criterion, Inhaled, Permission, may_filter
+from respcalc.workplace.psychrometrics import (
+    HUMIDITY_MEASURES,
+    water_pressure_from_absolute_humidity,
+    water_pressure_from_humidity_ratio,
+    water_saturation_pressure,
+)
 from respcalc.workplace.respirators import (
     Facepiece,
     UseConcentration,
@@ -23,6 +29,7 @@ from respcalc.workplace.respirators import (
 from respcalc.workplace.substance_rules import SubstanceRule, rules_for
 
 __all__ = [
+    "HUMIDITY_MEASURES",
     "STRICTEST",
     "Air",
     "ChosenLimits",
@@ -47,5 +54,8 @@ __all__ = [
     "rules_for",
     "time_weighted_average",
     "volume_fraction_from_mass",
+    "water_pressure_from_absolute_humidity",
+    "water_pressure_from_humidity_ratio",
+    "water_saturation_pressure",
     "work_rates",
 ]

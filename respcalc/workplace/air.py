@@ -10,6 +10,7 @@ from respcalc.core.errors import DomainError
 from respcalc.core.units import Concentration
 from respcalc.core.vocabulary import check, read_all, single, term
 from respcalc.workplace.gas import pressure_at_altitude, volume_fraction_from_mass
+from respcalc.workplace.psychrometrics import HUMIDITY_MEASURES, combine_humidity
 
 __all__ = ["Air", "describe_air"]
 
@@ -22,10 +23,12 @@ class Air:
     relative_humidity: Datum
     pressure: Datum
     oxygen: Datum | None = None
+    humidity_given: tuple[Datum, ...] = ()  # what the relative humidity was computed from or agrees with
 
     def data(self) -> tuple[Datum, ...]:
         """Every value with its origin."""
-        return (self.temperature, self.relative_humidity, self.pressure, *([self.oxygen] if self.oxygen else []))
+        oxygen = [self.oxygen] if self.oxygen else []
+        return (self.temperature, *self.humidity_given, self.relative_humidity, self.pressure, *oxygen)
 
     def as_dict(self) -> dict[str, Any]:
         return {"values": [d.as_dict() for d in self.data()]}
@@ -58,12 +61,19 @@ class Air:
 def describe_air(
     *,
     temperature: Any,
-    relative_humidity: Any,
+    relative_humidity: Any = None,
+    dew_point: Any = None,
+    wet_bulb: Any = None,
+    humidity_ratio: Any = None,
+    absolute_humidity: Any = None,
     pressure: Any = None,
     altitude: Any = None,
     oxygen: Any = None,
 ) -> Air:
     """Describe the air of a workplace.
+
+    One measure of humidity is needed. More may be given if they agree within 3 % RH, and then the
+    most humid counts.
 
     Parameters
     ----------
@@ -71,6 +81,15 @@ def describe_air(
         Air temperature, the highest that occurs during the task [degC].
     relative_humidity
         Relative humidity, the highest that occurs: ``"65 %"`` or a fraction from 0 to 1.
+    dew_point
+        Dew point [degC]. Below 0 degC a frost point may be given as it is: it counts as dew, the safe side.
+    wet_bulb
+        Wet-bulb temperature, read together with *temperature* [degC]. An unventilated wick reads higher,
+        which makes the air look more humid.
+    humidity_ratio
+        Mass of water vapour over that of dry air [g/kg].
+    absolute_humidity
+        Mass of water vapour per volume of air [g/m3].
     pressure
         Air pressure [kPa]; give this or the altitude.
     altitude
@@ -87,12 +106,21 @@ def describe_air(
     UnitsError
         A unit is missing or of the wrong kind.
     DomainError
-        A value is not physical; pressure and altitude both given or both missing.
+        A value is not physical; pressure and altitude both given or both missing; no humidity, measures
+        of it that disagree, or more water than the air can hold.
+
+    Notes
+    -----
+    Only the air drawn in counts. Exhaled air leaves by the exhalation valve, so the moisture of the
+    breath does not pass the cartridge. The same moisture is a higher relative humidity in the cool
+    hours of a task than in its hottest: where both occur, describe both and keep the shorter time.
 
     Examples
     --------
     >>> print(describe_air(temperature="25 degC", relative_humidity="50 %", altitude="0 m"))
     temperature 25 degC, relative_humidity 50 %, pressure 101.3 kPa
+    >>> print(describe_air(temperature="25 degC", dew_point="14 degC", altitude="0 m"))
+    temperature 25 degC, dew_point 14 degC, relative_humidity 50.45 %, pressure 101.3 kPa
     """
     if (pressure is None) == (altitude is None):
         state = "both are given" if pressure is not None else "neither is given"
@@ -100,8 +128,20 @@ def describe_air(
             f'pressure, altitude: {state}; give one of them, for example altitude="0 m" at sea level, or '
             'pressure="101.3 kPa"'
         )
-    asked = {"temperature": temperature, "relative_humidity": relative_humidity}
-    asked |= {k: v for k, v in (("pressure", pressure), ("altitude", altitude), ("oxygen", oxygen)) if v is not None}
+    humidity = {
+        "relative_humidity": relative_humidity,
+        "dew_point": dew_point,
+        "wet_bulb": wet_bulb,
+        "humidity_ratio": humidity_ratio,
+        "absolute_humidity": absolute_humidity,
+    }
+    if all(value is None for value in humidity.values()):
+        raise DomainError(
+            f"{', '.join(HUMIDITY_MEASURES)}: none is given; give one of them, for example "
+            'relative_humidity="65 %" or dew_point="14 degC"'
+        )
+    optional = humidity | {"pressure": pressure, "altitude": altitude, "oxygen": oxygen}
+    asked = {"temperature": temperature} | {k: v for k, v in optional.items() if v is not None}
     si = {name: single(name, value) for name, value in read_all(asked).items()}
     if altitude is None:
         air_pressure = Datum("pressure", si["pressure"], "given")
@@ -113,9 +153,15 @@ def describe_air(
             "us_standard_atmosphere_1976",
             note=f"standard atmosphere at {term('altitude').show(si['altitude'])}",
         )
+    moisture = combine_humidity(
+        {name: si[name] for name in HUMIDITY_MEASURES if name in si},
+        temperature=si["temperature"],
+        pressure=air_pressure.value,
+    )
     return Air(
         Datum("temperature", si["temperature"], "given"),
-        Datum("relative_humidity", si["relative_humidity"], "given"),
+        moisture.relative_humidity,
         air_pressure,
         Datum("oxygen", si["oxygen"], "given") if oxygen is not None else None,
+        moisture.given,
     )

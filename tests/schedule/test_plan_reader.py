@@ -627,3 +627,45 @@ def test_the_demonstration_is_sound_and_says_that_it_is_invented():
     assert "invented" in plan.site.name
     assert all(isinstance(t, Task) for t in plan.tasks)
     assert plan.unused_cartridges == plan.faults == ()
+
+
+# --- humidity in other measures
+
+
+HUMIDITY_FAULTS = [
+    ({"dew_point": '"30 degC"'}, ["dew_point = 30 degC is above temperature = 25 degC"]),
+    ({"wet_bulb": '"-2 degC"'}, ["wet_bulb = -2 degC is below 0 degC"]),
+    ({"wet_bulb": "18"}, ["wet_bulb = 18: a bare number has no unit"]),
+    ({"humidity_ratio": '"30 g/kg"'}, ["humidity_ratio = 30 g/kg is above 20.09 g/kg"]),
+    ({"absolute_humidity": '"30 g/m3"'}, ["absolute_humidity = 30 g/m3 is above 23.0"]),
+    ({"relative_humidity": '"60 %"', "dew_point": '"10 degC"'}, ["relative_humidity = 60 %, dew_point", "disagree"]),
+    ({"dew_point": '["10 degC"]'}, ["dew_point", "one value"]),
+    ({"dewpoint": '"14 degC"'}, ["dewpoint is not a key here; did you mean dew_point?"]),
+    ({}, ["relative_humidity is missing", "dew_point, wet_bulb, humidity_ratio, absolute_humidity"]),
+]
+
+
+@pytest.mark.parametrize(("keys", "says"), HUMIDITY_FAULTS, ids=lambda v: " ".join(v)[:40])
+def test_a_fault_of_another_measure_of_humidity_is_named(plan_text, keys, says):
+    found = faults(plan_text({"relative_humidity": None} | keys))
+    assert any(f.startswith("task 'gluing'") and all(text in f for text in says) for f in found), found
+
+
+@pytest.mark.parametrize(
+    "keys",
+    [
+        {"dew_point": '"14 degC"'},
+        {"wet_bulb": '"18 degC"'},
+        {"humidity_ratio": '"70 gr/lb"'},
+        {"absolute_humidity": '"11.6 g/m3"'},
+        {"relative_humidity": '"50 %"', "dew_point": '"14 degC"'},
+    ],
+    ids=" ".join,
+)
+def test_a_task_may_give_humidity_in_another_measure(entry, keys):
+    made = entry({"relative_humidity": None} | keys)
+    assert made.task.air.relative_humidity.value == pytest.approx(0.505, abs=0.005)
+    assert {d.name for d in made.task.air.humidity_given} >= set(keys) - {"relative_humidity"}
+    assert made.status == "interval"
+    by_humidity = entry({"relative_humidity": f"{made.task.air.relative_humidity.value!r}"})
+    assert made.change.interval == by_humidity.change.interval
