@@ -6,44 +6,75 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from reference_checks.framework import Judged
+from reference_checks.studies import Study
 
 __all__ = ["parity_plots"]
 
 
-def parity_plots(lines: Iterable[Judged], folder: Path) -> list[Path]:
-    """Write one PNG for each item into *folder* and return the paths. Needs matplotlib."""
+def parity_plots(lines: Iterable[Judged], studies: Iterable[Study], folder: Path) -> list[Path]:
+    """Write one PNG for each item and each study into *folder* and return the paths. Needs matplotlib."""
     try:
-        from matplotlib.figure import Figure
+        import matplotlib.figure  # noqa: F401
     except ImportError:
         raise SystemExit('the parity plots need matplotlib; install "respcalc[plot]"') from None
     folder.mkdir(parents=True, exist_ok=True)
     written = []
     for line in lines:
-        unit, size = line.item.unit
-        expected = [value / size for value in line.expected]
-        predicted = [value / size for value in line.predicted]
-        low, high = min(expected + predicted), max(expected + predicted)
-        figure = Figure(figsize=(4.5, 4.5), layout="constrained")
-        axes = figure.subplots()
-        if low > 0:
-            axes.set(xscale="log", yscale="log")
-            ends = [low / 1.1, high * 1.1]
-        else:
-            ends = [low - 0.1 * (high - low), high + 0.1 * (high - low)]
-        axes.plot(ends, ends, color="0.5", linewidth=1, label="equal")
-        if line.item.bounds and low > 0:
-            least = min(b[0] for b in line.item.bounds.values())
-            most = max(b[1] for b in line.item.bounds.values())
-            axes.fill_between(ends, [e * least for e in ends], [e * most for e in ends], color="0.9", label="allowed")
-        axes.plot(expected, predicted, "o", markersize=4)
-        unit = f" [{unit}]" if unit else ""
-        axes.set(
-            title=f"{line.item.key}\n{line.item.name}: {line.verdict}",
-            xlabel=f"{line.item.kind}: {line.item.result}{unit}",
-            ylabel=f"{line.item.model}{unit}",
+        item, size = line.item, line.item.unit[1]
+        bounds = list(item.bounds.values())
+        path = folder / f"{item.key}-{item.name}.png"
+        _draw(
+            path,
+            expected=[value / size for value in line.expected],
+            predicted=[value / size for value in line.predicted],
+            title=f"{item.key}\n{item.name}: {line.verdict}",
+            labels=(f"{item.kind}: {item.result}", item.model),
+            unit=item.unit[0],
+            allowed=(min(b[0] for b in bounds), max(b[1] for b in bounds)) if bounds else None,
         )
-        axes.legend(frameon=False)
-        path = folder / f"{line.item.key}-{line.item.name}.png"
-        figure.savefig(path, dpi=120)
+        written.append(path)
+    for study in studies:
+        path = folder / f"{study.key}-{study.name}.png"
+        _draw(
+            path,
+            expected=[row.measured for row in study.measured],
+            predicted=[row.predicted for row in study.measured],
+            title=f"{study.key} ({study.seen})\n{study.name}: {len(study.measured)} cases",
+            labels=(f"{study.kind}: {study.result}", study.model),
+            unit=study.unit,
+            allowed=None,
+        )
         written.append(path)
     return written
+
+
+def _draw(
+    path: Path,
+    *,
+    expected: list[float],
+    predicted: list[float],
+    title: str,
+    labels: tuple[str, str],
+    unit: str,
+    allowed: tuple[float, float] | None,
+) -> None:
+    from matplotlib.figure import Figure
+
+    low, high = min(expected + predicted), max(expected + predicted)
+    figure = Figure(figsize=(4.5, 4.5), layout="constrained")
+    axes = figure.subplots()
+    if low > 0:
+        axes.set(xscale="log", yscale="log")
+        ends = [low / 1.1, high * 1.1]
+    else:
+        ends = [low - 0.1 * (high - low), high + 0.1 * (high - low)]
+    axes.plot(ends, ends, color="0.5", linewidth=1, label="equal")
+    if allowed and low > 0:
+        axes.fill_between(
+            ends, [e * allowed[0] for e in ends], [e * allowed[1] for e in ends], color="0.9", label="allowed"
+        )
+    axes.plot(expected, predicted, "o", markersize=4)
+    shown = f" [{unit}]" if unit else ""
+    axes.set(title=title, xlabel=f"{labels[0]}{shown}", ylabel=f"{labels[1]}{shown}")
+    axes.legend(frameon=False)
+    figure.savefig(path, dpi=120)

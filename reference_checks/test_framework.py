@@ -155,6 +155,6 @@ def test_report_lists_every_item(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def test_parity_plots(tmp_path: Path) -> None:
-    written = parity_plots([judge(_item())], tmp_path / "plots")
+    written = parity_plots([judge(_item())], [], tmp_path / "plots")
     assert [path.name for path in written] == ["source-density.png"]
     assert written[0].stat().st_size > 1000

@@ -5,10 +5,12 @@ from __future__ import annotations
 import pytest
 
 from reference_checks.framework import Case, all_cases
+from reference_checks.studies import Study, all_studies
 
 CASES = [pytest.param(case, id=case.id) for case in all_cases()]
 DERIVED = [pytest.param(case, id=case.id) for case in all_cases() if case.item.check.independent]
 REFUSED = [pytest.param(case, form, id=f"{case.id}/{form}") for case in all_cases() for form in case.item.check.refuses]
+STUDIES = [pytest.param(study, id=study.id) for study in all_studies()]
 
 
 @pytest.mark.parametrize("case", CASES)
@@ -38,3 +40,9 @@ def test_independent_derivation(case: Case) -> None:
 def test_refuses_wrong_form(case: Case, form: str) -> None:
     value = case.row.call(case.item.check.refuses[form])
     assert not case.accepts(value), f"the wrong form '{form}' passes: {case.story(value)}"
+
+
+@pytest.mark.parametrize("study", STUDIES)
+def test_scatters_as_recorded(study: Study) -> None:
+    assert not study.outside()
+    assert not study.blind(), f"{study.id} would not notice all predictions times {study.blind()}"

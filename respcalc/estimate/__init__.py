@@ -2,22 +2,38 @@
 
 from __future__ import annotations
 
+from respcalc.estimate.calibration import Calibration, read_calibration, shipped_calibration
 from respcalc.estimate.cautions import CAUTIONS, SHORT_CAUTION
 from respcalc.estimate.criterion import BreakthroughCriterion
-from respcalc.estimate.margin import margin_factor
+from respcalc.estimate.margin import (
+    DEFAULT_COVERAGE,
+    Margin,
+    is_light_halogenated,
+    margin_of,
+    read_coverage,
+    reduced_potential,
+)
 from respcalc.estimate.result import ServiceLife
 from respcalc.estimate.service_life import estimate_inhaled, estimate_mixture_life, estimate_service_life
 from respcalc.estimate.sweep import estimate_table, sweep_service_life
 
 __all__ = [
     "CAUTIONS",
+    "DEFAULT_COVERAGE",
     "SHORT_CAUTION",
     "BreakthroughCriterion",
+    "Calibration",
+    "Margin",
     "ServiceLife",
     "estimate_inhaled",
     "estimate_mixture_life",
     "estimate_service_life",
     "estimate_table",
-    "margin_factor",
+    "is_light_halogenated",
+    "margin_of",
+    "read_calibration",
+    "read_coverage",
+    "reduced_potential",
+    "shipped_calibration",
     "sweep_service_life",
 ]

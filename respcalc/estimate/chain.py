@@ -32,7 +32,7 @@ from respcalc.models.rate import (
 )
 from respcalc.models.transport import air_kinematic_viscosity, fuller_diffusivity
 
-__all__ = ["RATE_MODELS", "Bed", "Challenge", "Outcome", "Sorbate", "run_chain", "run_many"]
+__all__ = ["RATE_MODELS", "Bed", "Challenge", "Outcome", "Sorbate", "rows_of", "run_chain", "run_many"]
 
 RATE_MODELS = ("wood_stampfer_rate", "wood_lodewyckx_rate", "film_dispersion_ceiling")
 
@@ -114,21 +114,27 @@ class Outcome:
     mass_per_breath: Any  # [kg/m3] of drawn air
     convex: Any  # the isotherm is unfavourable at the concentration asked for: outside the model
 
+    def row(self, index: int) -> Outcome:
+        """One row of an outcome in one dimension; what is one number for all stays it."""
+        return Outcome(**{name: v[index] if np.ndim(v) else v for name, v in _values(self).items()})
 
-def run_chain(sorbate: Sorbate, bed: Bed, challenge: Challenge) -> Outcome:
+
+def run_chain(sorbate: Sorbate, bed: Bed, challenge: Challenge, rate_share: Any = 1.0) -> Outcome:
     """Predict the breakthrough time of one bed for one vapour.
 
     Parameters
     ----------
     sorbate, bed, challenge
         SI floats or arrays; they broadcast.
+    rate_share
+        Share of the correlated rate coefficient that is believed.
 
     Returns
     -------
     Outcome
         Times in s; 0 means immediate breakthrough.
     """
-    fixed = _Fixed(sorbate, bed, challenge)
+    fixed = _Fixed(sorbate, bed, challenge, rate_share)
     first = fixed.at(challenge.volume_fraction)
     slope, may_rise = fixed.slope_and_rise(first)
     convex = slope > 1.0
@@ -136,7 +142,8 @@ def run_chain(sorbate: Sorbate, bed: Bed, challenge: Challenge) -> Outcome:
         return replace(first, convex=convex)
     shape = np.shape(may_rise)
     rows = np.nonzero(np.ravel(may_rise))[0]
-    found = _search(*(_rows(part, rows, shape) for part in fixed.parts))
+    share = np.ravel(np.broadcast_to(rate_share, shape))[rows]
+    found = _search(*_parts(fixed.parts, rows, shape), rate_share=share)
     better = found.breakthrough_time[:, 0] > np.ravel(np.broadcast_to(first.breakthrough_time, shape))[rows]
     merged = {}
     for name, value in _values(first).items():
@@ -146,40 +153,49 @@ def run_chain(sorbate: Sorbate, bed: Bed, challenge: Challenge) -> Outcome:
     return Outcome(**{**merged, "convex": convex})
 
 
-def run_many(sorbate: Sorbate, bed: Bed, challenge: Challenge) -> tuple[Any, Any]:
+def run_many(
+    sorbate: Sorbate, bed: Bed, challenge: Challenge, rate_shares: tuple[float, ...] = (1.0,)
+) -> tuple[tuple[Any, ...], Any]:
     """Breakthrough times as `run_chain` gives them, for a great many rows, without the steps in between.
 
     Parameters
     ----------
     sorbate, bed, challenge
         SI floats or one-dimensional arrays of one length.
+    rate_shares
+        As for `run_chain`; what does not depend on them is worked out once for all.
 
     Returns
     -------
     tuple
-        Times [s], and where the isotherm is convex.
+        Times [s] for each of *rate_shares*, and where the isotherm is convex.
     """
     parts = (sorbate, bed, challenge)
     size = math.prod(np.broadcast_shapes(*(np.shape(v) for part in parts for v in _values(part).values())))
-    time, convex, may_rise = np.empty(size), np.empty(size, dtype=bool), np.empty(size, dtype=bool)
+    times, convex = tuple(np.empty(size) for _ in rate_shares), np.empty(size, dtype=bool)
+    may_rise = tuple(np.empty(size, dtype=bool) for _ in rate_shares)
     for start in range(0, size, _BLOCK):
         rows = slice(start, start + _BLOCK)
-        fixed = _Fixed(*(_rows(part, rows, (size,)) for part in parts))
+        fixed = _Fixed(*_parts(parts, rows, (size,)))
         first = fixed.at(fixed.challenge.volume_fraction)
-        slope, may_rise[rows] = fixed.slope_and_rise(first)
-        time[rows], convex[rows] = first.breakthrough_time, slope > 1.0
-    searched = np.nonzero(may_rise)[0]
-    for start in range(0, searched.size, _BLOCK // _FIRST):
-        some = searched[start : start + _BLOCK // _FIRST]
-        found = _search(*(_rows(part, some, (size,)) for part in parts))
-        time[some] = np.maximum(time[some], found.breakthrough_time[:, 0])
-    return time, convex
+        for share, time, rises in zip(rate_shares, times, may_rise, strict=True):
+            slower = fixed.with_rate_share(first, share)
+            slope, rises[rows] = fixed.slope_and_rise(slower)
+            time[rows], convex[rows] = slower.breakthrough_time, slope > 1.0
+    for share, time, rises in zip(rate_shares, times, may_rise, strict=True):
+        searched = np.nonzero(rises)[0]
+        for start in range(0, searched.size, _BLOCK // _FIRST):
+            some = searched[start : start + _BLOCK // _FIRST]
+            found = _search(*_parts(parts, some, (size,)), rate_share=share)
+            time[some] = np.maximum(time[some], found.breakthrough_time[:, 0])
+    return times, convex
 
 
-def _search(*parts: Any) -> Outcome:
+def _search(sorbate: Sorbate, bed: Bed, challenge: Challenge, rate_share: Any) -> Outcome:
     """Outcome of each row at its best concentration; the rows become columns."""
-    sorbate, bed, challenge = (_map(part, lambda v: v[:, np.newaxis]) for part in parts)
-    search = _Fixed(sorbate, bed, challenge)
+    sorbate, bed, challenge = (_map(part, lambda v: v[:, np.newaxis]) for part in (sorbate, bed, challenge))
+    share = np.asarray(rate_share)[:, np.newaxis] if np.ndim(rate_share) else rate_share
+    search = _Fixed(sorbate, bed, challenge, share)
     return search.at(search.longest_above())
 
 
@@ -192,9 +208,14 @@ def _map(part: Any, change: Callable[[Any], Any]) -> Any:
     return type(part)(**{name: change(v) if np.ndim(v) else v for name, v in _values(part).items()})
 
 
-def _rows(part: Any, which: Any, shape: tuple[int, ...]) -> Any:
+def rows_of(part: Any, which: Any, shape: tuple[int, ...]) -> Any:
     """Some of the rows of a set of arrays that broadcast to *shape*."""
     return _map(part, lambda v: np.ravel(np.broadcast_to(v, shape))[which])
+
+
+def _parts(parts: Any, which: Any, shape: tuple[int, ...]) -> tuple[Any, Any, Any]:
+    sorbate, bed, challenge = (rows_of(part, which, shape) for part in parts)
+    return sorbate, bed, challenge
 
 
 def _one_if_equal(value: Any) -> Any:
@@ -206,7 +227,8 @@ def _one_if_equal(value: Any) -> Any:
 class _Fixed:
     """All that does not depend on the concentration, worked out once."""
 
-    def __init__(self, sorbate: Sorbate, bed: Bed, challenge: Challenge) -> None:
+    def __init__(self, sorbate: Sorbate, bed: Bed, challenge: Challenge, rate_share: Any = 1.0) -> None:
+        self.rate_share = rate_share
         self.parts = self.sorbate, self.bed, self.challenge = sorbate, bed, challenge
         self.affinity = affinity_least.si(molar_polarization=sorbate.molar_polarization)
         self.thermal = GAS_CONSTANT * challenge.temperature
@@ -238,6 +260,7 @@ class _Fixed:
         dry_potential, wet_potential = self._potentials(volume_fraction)
         dry, wet = self._capacity(dry_potential), self._capacity(wet_potential)
         dry_rate, rate_model = self._rate(exit_fraction, dry)
+        dry_rate = dry_rate * self.rate_share
         wet_rate = dry_rate * (wet / dry)
         mass = volume_fraction * self.mass_of_fraction
         dry_time = self._time(dry, dry_rate, mass, exit_fraction)
@@ -259,6 +282,23 @@ class _Fixed:
             exit_fraction=exit_fraction,
             mass_per_breath=mass,
             convex=False,
+        )
+
+    def with_rate_share(self, outcome: Outcome, share: float) -> Outcome:
+        """An outcome at the full rate as it is at a share of it."""
+        if share == 1.0:
+            return outcome
+        dry_rate, wet_rate = share * outcome.dry_rate_coefficient, share * outcome.rate_coefficient
+        exit_fraction, mass = outcome.exit_fraction, outcome.mass_per_breath
+        dry_time = self._time(outcome.dry_capacity, dry_rate, mass, exit_fraction)
+        wet_time = self._time(outcome.capacity, wet_rate, mass, exit_fraction)
+        return replace(
+            outcome,
+            breakthrough_time=np.minimum(wet_time, self.rule * dry_time),
+            dry_time=dry_time,
+            wet_time=wet_time,
+            rate_coefficient=wet_rate,
+            dry_rate_coefficient=dry_rate,
         )
 
     def slope_and_rise(self, outcome: Outcome) -> tuple[Any, Any]:

@@ -11,6 +11,7 @@ from respcalc.estimate.cautions import CAUTIONS
 from respcalc.estimate.chain import RATE_MODELS
 from respcalc.estimate.component import ComponentRun
 from respcalc.estimate.criterion import BreakthroughCriterion
+from respcalc.estimate.margin import LOW_CONCENTRATION, LOW_DIVISOR, RATE_SHARE, departures
 from respcalc.estimate.result import ServiceLife
 from respcalc.models.breakthrough import transfer_units
 from respcalc.vapours import Vapour
@@ -52,12 +53,20 @@ def report(
         "any time"
         for r in runs
         if bool(r.outcome.convex)
-    )
+    ) + tuple(f"{r.part.vapour.name}: {r.margin.outside}" for r in runs if r.margin.outside)
     return ServiceLife(
         governed_by=_identity(vapour),
         components=tuple(f"{_identity(p.vapour)}, {term('volume_fraction').show(p.concentration)}" for p in inhaled),
         breakthrough=Datum("breakthrough_time", float(outcome.breakthrough_time), "computed", "bohart_adams_1920"),
-        life=Datum("service_life", run.usable, "computed", "respcalc_choices"),
+        central=Datum(
+            "breakthrough_time",
+            float(outcome.breakthrough_time) / run.margin.typical,
+            "computed",
+            "margin_calibration",
+            label="central estimate",
+            note=f"predicted time divided by {run.margin.typical:.3g}, the middle of vapours held like this one",
+        ),
+        life=Datum("service_life", run.usable, "computed", "margin_calibration"),
         margin=run.margin,
         exit_fraction=Datum("exit_fraction", run.exit_fraction, "computed"),
         exit_concentration=Datum(
@@ -123,7 +132,8 @@ def _values(
               label="humidity rule"),
         Datum("mass_concentration", float(outcome.mass_per_breath), "computed", "respcalc_choices",
               note=", ".join(filter(None, ("counted at 20 degC and at least sea-level pressure", at)))),
-        run.margin,
+        Datum("coverage", run.margin.coverage, "given", "margin_calibration", note=run.margin.calibrated_on),
+        run.margin.datum,
     ]  # fmt: skip
     return tuple(data)
 
@@ -151,6 +161,16 @@ def _choices(runs: Sequence[ComponentRun], run: ComponentRun, criterion: Breakth
         ),
         "a breath carries the vapour of its volume at 20 degC and at least sea-level pressure",
     ]
+    if run.by_rate:
+        choices.append(
+            f"the bed is short for this criterion: its life is the time predicted with {RATE_SHARE:.2g} of the rate "
+            "coefficient, which is less than the margin leaves"
+        )
+    if run.by_low:
+        choices.append(
+            f"below {show(LOW_CONCENTRATION)} the isotherm is less sure: the life is divided by a further "
+            f"{LOW_DIVISOR:g}, but is not below that at the higher concentration"
+        )
     if run.above:
         choices.append(
             f"at {show(run.total)} the correlations starve the bed and would give a shorter time than at "
@@ -173,6 +193,7 @@ def _warnings(
     for part in inhaled:
         warnings += [f"{part.vapour.name}: {note}" for note in part.vapour.property_notes]
         warnings += part.limits.warnings
+    warnings.append(departures(run.total, air.temperature.value, air.relative_humidity.value, run.exit_fraction))
     if flow.kind == "given" and flow.note:
         warnings.append(f"breathing rate {flow.printed} is {flow.note}")
     if run.exit_fraction < _LEAST_RATE_FRACTION:
@@ -188,4 +209,4 @@ def _warnings(
         warnings.append(
             "humid air: the estimate assumes cartridges stored sealed and dry; carbon that was damp before lasts less"
         )
-    return tuple(dict.fromkeys(warnings))
+    return tuple(dict.fromkeys(filter(None, warnings)))

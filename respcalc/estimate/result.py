@@ -13,6 +13,7 @@ from respcalc.core.basis import Basis, Datum
 from respcalc.core.units import Quantity
 from respcalc.core.vocabulary import read, term
 from respcalc.estimate.cautions import SHORT_CAUTION
+from respcalc.estimate.margin import Margin
 from respcalc.models.breakthrough import bohart_adams_penetration, stoichiometric_time
 
 if TYPE_CHECKING:
@@ -25,7 +26,8 @@ __all__ = ["ServiceLife"]
 class ServiceLife:
     """A conservative service life with everything it rests on.
 
-    ``breakthrough_time`` is what the model predicts, ``service_life`` what remains after the margin.
+    ``breakthrough_time`` is what the model predicts, ``central`` what the vapours that the margin was
+    calibrated on make of that in the middle, ``service_life`` the bound that the margin leaves.
     The change interval that people are told is neither: `respcalc.schedule` sets it. Of several
     vapours both belong to the one with the shortest service life; the basis lists the others.
     """
@@ -33,8 +35,9 @@ class ServiceLife:
     governed_by: str
     components: tuple[str, ...]
     breakthrough: Datum
+    central: Datum
     life: Datum
-    margin: Datum
+    margin: Margin
     exit_fraction: Datum
     exit_concentration: Datum
     outside_model: tuple[str, ...]
@@ -44,8 +47,8 @@ class ServiceLife:
 
     @property
     def immediate(self) -> bool:
-        """Vapour is through at once: the bed does not hold the adsorption wave."""
-        return self.breakthrough.value <= 0.0
+        """Vapour is, or with a somewhat slower rate would be, through at once: there is no service life."""
+        return self.life.value <= 0.0
 
     @property
     def breakthrough_time(self) -> Quantity:
@@ -94,6 +97,7 @@ class ServiceLife:
             "governed_by": self.governed_by,
             "components": list(self.components),
             "breakthrough_time": self.breakthrough.as_dict(),
+            "central_estimate": self.central.as_dict(),
             "service_life": self.life.as_dict(),
             "immediate_breakthrough": self.immediate,
             "margin": self.margin.as_dict(),
@@ -111,13 +115,16 @@ class ServiceLife:
         return json.dumps(self.as_dict(), indent=indent, ensure_ascii=False)
 
     def _head(self) -> list[tuple[str, str]]:
-        predicted = "immediate breakthrough" if self.immediate else self.breakthrough.printed
+        at_once = self.breakthrough.value <= 0.0
+        predicted = "immediate breakthrough" if at_once else self.breakthrough.printed
         return [
             ("vapour", "; ".join(self.components)),
             ("governed by", self.governed_by),
             ("predicted breakthrough", f"{predicted} to {self.exit_concentration.printed} at the exit"),
+            ("central estimate", predicted if at_once else self.central.printed),
             ("conservative life", "none" if self.immediate else self.life.printed),
             ("margin", self.margin.note),
+            ("coverage", f"{100 * self.margin.coverage:.4g} %, calibrated on {self.margin.calibrated_on}"),
         ]
 
     def __str__(self) -> str:

@@ -10,8 +10,10 @@ from respcalc.cartridges import Cartridge
 from respcalc.core.basis import Datum
 from respcalc.core.errors import DomainError
 from respcalc.core.vocabulary import check, read_amount, term
+from respcalc.estimate.calibration import Calibration
 from respcalc.estimate.component import run_component
 from respcalc.estimate.criterion import BreakthroughCriterion
+from respcalc.estimate.margin import DEFAULT_COVERAGE, margin_of, read_coverage
 from respcalc.estimate.reasons import report
 from respcalc.estimate.result import ServiceLife
 from respcalc.vapours import Vapour, find_vapour
@@ -32,6 +34,8 @@ def estimate_service_life(
     limits_from: str = STRICTEST,
     challenge_fraction: Any = None,
     limit_fraction: Any = None,
+    coverage: Any = None,
+    calibration: Calibration | None = None,
 ) -> ServiceLife:
     """Estimate how long a cartridge lasts against one vapour.
 
@@ -53,6 +57,10 @@ def estimate_service_life(
         ``"strictest"`` or one authority's name.
     challenge_fraction, limit_fraction
         What counts as breakthrough, see `BreakthroughCriterion`.
+    coverage
+        Share of vapours for which the life is not to exceed the measured time [%]; default 95 %.
+    calibration
+        What the margin rests on: your own (`read_calibration`) instead of the library's.
 
     Returns
     -------
@@ -83,6 +91,8 @@ def estimate_service_life(
         limits_from=limits_from,
         challenge_fraction=challenge_fraction,
         limit_fraction=limit_fraction,
+        coverage=coverage,
+        calibration=calibration,
     )
 
 
@@ -96,6 +106,8 @@ def estimate_mixture_life(
     limits_from: str = STRICTEST,
     challenge_fraction: Any = None,
     limit_fraction: Any = None,
+    coverage: Any = None,
+    calibration: Calibration | None = None,
 ) -> ServiceLife:
     """Estimate how long a cartridge lasts against several vapours at once.
 
@@ -106,7 +118,7 @@ def estimate_mixture_life(
     ----------
     components
         Pairs of vapour and highest concentration, or a mapping from name to concentration.
-    cartridge, air, work_rate, limits_from, challenge_fraction, limit_fraction
+    cartridge, air, work_rate, limits_from, challenge_fraction, limit_fraction, coverage, calibration
         As for `estimate_service_life`.
     exposure_limits
         Own limits with their authority, one entry (or None) for each component.
@@ -148,6 +160,8 @@ def estimate_mixture_life(
         air=air,
         flow=breathing_rate(work_rate),
         criterion=BreakthroughCriterion.of(challenge_fraction, limit_fraction),
+        coverage=read_coverage(coverage),
+        calibration=calibration,
     )
 
 
@@ -174,7 +188,14 @@ def _require_air(air: Any) -> None:
 
 
 def estimate_inhaled(
-    inhaled: Sequence[Inhaled], *, cartridge: Cartridge, air: Air, flow: Datum, criterion: BreakthroughCriterion
+    inhaled: Sequence[Inhaled],
+    *,
+    cartridge: Cartridge,
+    air: Air,
+    flow: Datum,
+    criterion: BreakthroughCriterion,
+    coverage: float = DEFAULT_COVERAGE,
+    calibration: Calibration | None = None,
 ) -> ServiceLife:
     """Estimate from parts that are already read: the kernel behind the other two functions.
 
@@ -200,11 +221,10 @@ def estimate_inhaled(
         "volume_fraction", math.fsum(part.concentration for part in inhaled), as_argument="summed concentration"
     )
     index = math.fsum(part.concentration / part.limits.least.value.value for part in inhaled)
-    # What comes out is judged against each vapour's own limit and, as a share of what comes in, that of the mixture.
-    share = criterion.challenge_fraction
-    if len(inhaled) > 1:
-        share = min(share, criterion.limit_fraction / index)
-    runs = [run_component(part, total, index, share, cartridge, air, flow, criterion) for part in inhaled]
+    runs = []
+    for part in inhaled:
+        margin = margin_of(part.vapour, cartridge, coverage=coverage, calibration=calibration)
+        runs.append(run_component(part, total, index, len(inhaled) > 1, cartridge, air, flow, criterion, margin))
     governing = min(range(len(runs)), key=lambda i: (runs[i].usable, runs[i].part.vapour.cas, runs[i].part.vapour.name))
     return report(inhaled, runs, governing, cartridge, air, flow, criterion)
 

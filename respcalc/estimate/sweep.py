@@ -6,6 +6,7 @@ A row that cannot be computed carries its reason; the other rows are computed al
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,10 +17,11 @@ from respcalc.core.errors import DomainError, RespcalcError, TableError, UnitsEr
 from respcalc.core.tables import Table, frame_to_table, read_table
 from respcalc.core.units import FAMILIES, Concentration, Quantity, read_concentration, read_value
 from respcalc.core.vocabulary import check, term
-from respcalc.estimate.chain import Challenge, Sorbate, run_many
+from respcalc.estimate.calibration import Calibration
+from respcalc.estimate.chain import Challenge, Sorbate, rows_of, run_many
 from respcalc.estimate.component import bed_of
 from respcalc.estimate.criterion import BreakthroughCriterion
-from respcalc.estimate.margin import margin_factor
+from respcalc.estimate.margin import LOW_CONCENTRATION, RATE_SHARE, Margin, margin_of, read_coverage, usable_time
 from respcalc.estimate.service_life import require_cartridge
 from respcalc.vapours import Vapour, find_vapour
 from respcalc.workplace import STRICTEST, choose_limits, volume_fraction_from_mass
@@ -53,6 +55,8 @@ def sweep_service_life(
     limits_from: str = STRICTEST,
     challenge_fraction: Any = None,
     limit_fraction: Any = None,
+    coverage: Any = None,
+    calibration: Calibration | None = None,
 ) -> pd.DataFrame:
     """Estimate the service life of one cartridge against one vapour over many conditions.
 
@@ -72,7 +76,7 @@ def sweep_service_life(
         [kPa], scalar or array.
     flow_rate
         Flow the wearer or blower draws in all [L/min], scalar or array.
-    exposure_limit, exposure_limit_authority, limits_from, challenge_fraction, limit_fraction
+    exposure_limit, exposure_limit_authority, limits_from, challenge_fraction, limit_fraction, coverage, calibration
         As for `estimate_service_life`.
 
     Returns
@@ -99,6 +103,7 @@ def sweep_service_life(
         who, limits_from=limits_from, own_limit=exposure_limit, own_authority=exposure_limit_authority
     ).least.value.value
     criterion = BreakthroughCriterion.of(challenge_fraction, limit_fraction)
+    margin = margin_of(who, cartridge, coverage=read_coverage(coverage), calibration=calibration)
     given = {
         "temperature": temperature,
         "relative_humidity": relative_humidity,
@@ -138,13 +143,13 @@ def sweep_service_life(
         raise DomainError(f"the arrays do not fit together: {sizes}") from None
     size = math.prod(shape)
     flat = {name: np.ravel(np.broadcast_to(a, shape)) if a.ndim else a for name, a in arrays.items()}
-    times, reasons = _run_rows(who, flat, size, limit, cartridge, criterion)
+    times, lives, reasons = _run_rows(who, flat, size, limit, cartridge, criterion, margin)
     columns: dict[str, Any] = {
         f"{name} [{term(name).printed_unit}]": np.broadcast_to(term(name).in_printed_unit(a), size)
         for name, a in flat.items()
     }
     columns["breakthrough_time [min]"] = times
-    columns["service_life [min]"] = times * margin_factor(who).value
+    columns["service_life [min]"] = lives
     columns["reason"] = reasons
     return pd.DataFrame({name: np.ascontiguousarray(column) for name, column in columns.items()}, copy=False)
 
@@ -156,8 +161,9 @@ def _run_rows(
     limit: float,
     cartridge: Cartridge,
     criterion: BreakthroughCriterion,
-) -> tuple[Any, Any]:
-    """Breakthrough times [min], and the reasons of rows that have none."""
+    margin: Margin,
+) -> tuple[Any, Any, Any]:
+    """Breakthrough times and lives [min], and the reasons of rows that have none."""
     reasons = np.full(size, "", dtype=object)
     bad = np.zeros(size, dtype=bool)
     ppm = term("volume_fraction").in_printed_unit
@@ -182,29 +188,39 @@ def _run_rows(
                 f"concentration = {amounts[i]:.6g} ppm is more than the air can hold of {vapour.name} at this "
                 f"temperature (saturation: {most[i]:.4g} ppm)"
             )
-    seconds, convex = run_many(
-        Sorbate(
-            molar_mass=vapour.molar_mass.value,
-            saturation_pressure=saturation,
-            liquid_density=vapour.liquid_densities(safe["temperature"]),
-            molar_polarization=vapour.molar_polarization.value,
-            diffusion_volume=vapour.diffusion_volume.value,
-        ),
-        bed_of(cartridge, cartridge.flow_share(1.0) * safe["flow_rate"]),
-        Challenge(
-            volume_fraction=safe["volume_fraction"],
-            temperature=safe["temperature"],
-            pressure=safe["pressure"],
-            relative_humidity=safe["relative_humidity"],
-            challenge_fraction=criterion.challenge_fraction,
-            limit_exit=criterion.limit_fraction * limit,
-        ),
+    sorbate = Sorbate(
+        molar_mass=vapour.molar_mass.value,
+        saturation_pressure=saturation,
+        liquid_density=vapour.liquid_densities(safe["temperature"]),
+        molar_polarization=vapour.molar_polarization.value,
+        diffusion_volume=vapour.diffusion_volume.value,
     )
+    bed = bed_of(cartridge, cartridge.flow_share(1.0) * safe["flow_rate"])
+    challenge = Challenge(
+        volume_fraction=safe["volume_fraction"],
+        temperature=safe["temperature"],
+        pressure=safe["pressure"],
+        relative_humidity=safe["relative_humidity"],
+        challenge_fraction=criterion.challenge_fraction,
+        limit_exit=criterion.limit_fraction * limit,
+    )
+    (seconds, slower), convex = run_many(sorbate, bed, challenge, (1.0, RATE_SHARE))
+    low, low_slower = seconds.copy(), slower.copy()
+    rare = np.nonzero(np.broadcast_to(safe["volume_fraction"] < LOW_CONCENTRATION, size))[0]
+    if rare.size:
+        at_low = replace(rows_of(challenge, rare, (size,)), volume_fraction=LOW_CONCENTRATION)
+        bound, through = (rows_of(part, rare, (size,)) for part in (sorbate, bed))
+        (low[rare], low_slower[rare]), _ = run_many(bound, through, at_low, (1.0, RATE_SHARE))
+    lives = usable_time(margin.divisor, seconds, slower, low, low_slower)
     convex = np.broadcast_to(convex, size) & ~bad & ~above
     reasons[convex] = (
         "the isotherm is convex at this concentration: outside the model, breakthrough can come at any time"
     )
-    return np.where(bad | above | convex, np.nan, seconds) / 60.0, reasons
+    off = bad | above | convex
+    if margin.outside:
+        reasons[~off] = f"{vapour.name}: {margin.outside}"
+        off = np.ones(size, dtype=bool)
+    return np.where(off, np.nan, seconds) / 60.0, np.where(off, np.nan, lives) / 60.0, reasons
 
 
 _STAND_IN = {
@@ -223,6 +239,8 @@ def estimate_table(
     limits_from: str = STRICTEST,
     challenge_fraction: Any = None,
     limit_fraction: Any = None,
+    coverage: Any = None,
+    calibration: Calibration | None = None,
 ) -> pd.DataFrame:
     """Estimate a whole table: a vapour and its conditions in each row.
 
@@ -236,7 +254,7 @@ def estimate_table(
         as a task's name, are kept.
     cartridge
         From `respcalc.cartridges.describe_bed`.
-    limits_from, challenge_fraction, limit_fraction
+    limits_from, challenge_fraction, limit_fraction, coverage, calibration
         As for `estimate_service_life`.
 
     Returns
@@ -256,6 +274,7 @@ def estimate_table(
 
     require_cartridge(cartridge)
     BreakthroughCriterion.of(challenge_fraction, limit_fraction)
+    read_coverage(coverage)
     needed = ("vapour", "concentration", *_COLUMNS)
     if isinstance(table, (str, Path)):
         read = read_table(table, required=needed)
@@ -306,6 +325,8 @@ def estimate_table(
                 limits_from=limits_from,
                 challenge_fraction=challenge_fraction,
                 limit_fraction=limit_fraction,
+                coverage=coverage,
+                calibration=calibration,
             )
         except RespcalcError as error:
             for i in places:

@@ -203,16 +203,21 @@ def _facts(entry: Entry) -> list[tuple[str, str]]:
     if change.shifts > 1:
         told += f" ({change.shifts} whole shifts)"
     predicted, left = spell_out(life.breakthrough.value), spell_out(life.life.value)
+    central = spell_out(life.central.value)
+    if life.breakthrough.value <= 0:
+        predicted = central = "immediate"
     if life.immediate:
-        predicted, left = "immediate", "none"
+        left = "none"
     elif not _trusted(entry):
-        predicted, left = "not known", "not known"
+        predicted = central = left = "not known"
     facts = [
         ("governed by", life.governed_by),
         ("breakthrough counts at", f"{life.exit_concentration.printed} behind the cartridge"),
         ("predicted breakthrough", predicted),
+        ("central estimate", central),
         ("service life after margin", left),
         ("margin", life.margin.note),
+        ("coverage", f"{100 * life.margin.coverage:.4g} %, calibrated on {life.margin.calibrated_on}"),
         ("change interval", told),
     ]
     if change.set_by:

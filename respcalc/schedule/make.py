@@ -137,7 +137,12 @@ def _entry(task: Task | FaultyTask, plan: Plan) -> Entry:
         return Entry(task, "refused", permission=permission, reasons=permission.refusals)
     try:
         life = estimate_inhaled(
-            task.inhaled, cartridge=task.cartridge, air=task.air, flow=task.flow, criterion=plan.rules.criterion
+            task.inhaled,
+            cartridge=task.cartridge,
+            air=task.air,
+            flow=task.flow,
+            criterion=plan.rules.criterion,
+            coverage=plan.rules.coverage,
         )
     except RespcalcError as error:
         return Entry(task, "input fault", permission=permission, reasons=(str(error),))

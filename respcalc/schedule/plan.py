@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from respcalc.cartridges import Cartridge
 from respcalc.core.basis import Datum
-from respcalc.estimate import BreakthroughCriterion
+from respcalc.estimate import DEFAULT_COVERAGE, BreakthroughCriterion
 from respcalc.workplace import STRICTEST, Air, Facepiece, Inhaled
 
 __all__ = ["Break", "FaultyTask", "Plan", "Site", "SiteRules", "Task"]
@@ -35,6 +35,7 @@ class SiteRules:
     reuse_basis: str = ""
     longest_interval: float | None = None  # [s]
     longest_interval_source: str = ""
+    coverage: float = DEFAULT_COVERAGE
 
 
 @dataclass(frozen=True)

@@ -18,11 +18,12 @@ from respcalc.cartridges import Cartridge, describe_bed
 from respcalc.core.basis import Datum
 from respcalc.core.errors import DomainError, PlanError, UnknownVapour
 from respcalc.core.vocabulary import read, read_amount, term
-from respcalc.estimate import BreakthroughCriterion
+from respcalc.estimate import DEFAULT_COVERAGE, BreakthroughCriterion, read_coverage
 from respcalc.schedule.plan import Break, FaultyTask, Plan, Site, SiteRules, Task
 from respcalc.schedule.toml_fields import Fields
 from respcalc.vapours import Vapour, define_vapour, find_vapour
 from respcalc.workplace import (
+    HUMIDITY_MEASURES,
     STRICTEST,
     Air,
     Facepiece,
@@ -143,6 +144,8 @@ def _read_site(site: Fields) -> tuple[Site, _Common]:
 def _read_rules(rules: Fields) -> SiteRules:
     fractions = {k: rules.quantity(k, "exit_fraction") for k in ("challenge_fraction", "limit_fraction")}
     criterion = rules.attempt(lambda: BreakthroughCriterion(**{k: v for k, v in fractions.items() if v is not None}))
+    asked = rules.single("coverage")
+    coverage = rules.attempt(lambda: read_coverage(asked))
     days = rules.whole("days_opened", 1, 180, default=1)
     basis = rules.text("reuse_basis")
     if days > 1 and not basis:
@@ -166,7 +169,9 @@ def _read_rules(rules: Fields) -> SiteRules:
         rules.faults.append(f'{rules.where}: longest_interval_source needs longest_interval, for example "8 h"')
     limits_from = rules.text("limits_from") or STRICTEST
     rules.done()
-    return SiteRules(criterion or BreakthroughCriterion(), limits_from, days, basis, longest, whose)
+    return SiteRules(
+        criterion or BreakthroughCriterion(), limits_from, days, basis, longest, whose, coverage or DEFAULT_COVERAGE
+    )
 
 
 def _by_id(tables: list[Fields], reader: Callable[[Fields], Any], key: str) -> dict[str, Any]:
@@ -244,10 +249,11 @@ def _read_cartridge(fields: Fields) -> tuple[Cartridge, str] | None:
     fields.text("description")
     given = {k: v for k in _BED_KEYS if (v := fields.single(k)) is not None}
     count = fields.single("in_parallel", required=True, example="2")
+    tested_with = fields.text("tested_with") or None
     fields.done()
     if fields.faults:
         return None
-    made = fields.attempt(lambda: describe_bed(name, in_parallel=count, **given))
+    made = fields.attempt(lambda: describe_bed(name, in_parallel=count, tested_with=tested_with, **given))
     return None if made is None else (made, source)
 
 
@@ -333,15 +339,20 @@ def _find_cartridge(task: Fields, cartridges: dict[str, Any]) -> tuple[Cartridge
 
 def _read_air(task: Fields, common: _Common) -> Air | None:
     temperature = task.single("temperature", required=True, example='"25 degC" (the highest that occurs)')
-    humidity = task.single("relative_humidity", required=True, example='"65 %" (the highest that occurs)')
+    humidity = {key: value for key in HUMIDITY_MEASURES if (value := task.single(key)) is not None}
+    if not any(key in task.values for key in HUMIDITY_MEASURES):
+        task.faults.append(
+            f'{task.where}: relative_humidity is missing, for example relative_humidity = "65 %" (the highest that '
+            f"occurs); or give one of {', '.join(HUMIDITY_MEASURES[1:])}, read together with the temperature"
+        )
     oxygen = task.single("oxygen")
     oxygen = common.oxygen if oxygen is None else oxygen
-    if temperature is None or humidity is None:
+    if temperature is None or not humidity:
         return None
     air: Air | None = task.attempt(
         lambda: describe_air(
             temperature=temperature,
-            relative_humidity=humidity,
+            **humidity,
             altitude=common.altitude,
             pressure=common.pressure,
             oxygen=oxygen,

@@ -13,7 +13,7 @@ R = 8.31446261815324
 
 
 def plain_minutes(
-    c, *, T, P, RH, M, psat, dL, Pe, vD, Q, W, A, rhoB, dp, eps, W0, E0, challenge_fraction, limit_exit
+    c, *, T, P, RH, M, psat, dL, Pe, vD, Q, W, A, rhoB, dp, eps, W0, E0, challenge_fraction, limit_exit, rate_share=1.0
 ):  # fmt: skip
     """Breakthrough time [min] at inlet volume fraction *c*, with every step on the way."""
     x = np.minimum(challenge_fraction, limit_exit / c)
@@ -39,7 +39,7 @@ def plain_minutes(
     u = np.maximum(v, 6.149 * eps * D / dp)  # below it dispersion would make a faster flow look better
     dispersion = 0.73 * D + 0.5 * u / eps * dp / (1 + 9.7 * D * eps / (u * dp))
     ceiling = 60 / (1 / film + eps * dispersion / (u * v))
-    dry_rate = np.minimum(np.minimum(stampfer, lodewyckx), ceiling)
+    dry_rate = np.minimum(np.minimum(stampfer, lodewyckx), ceiling) * rate_share
     wet_rate = dry_rate * wet / dry
 
     C0 = c * M * np.maximum(P, 101325.0) / (R * 293.15) * 1e-6  # g/cm3

@@ -327,14 +327,14 @@ def test_arrays_of_any_mix_agree_with_one_case_at_a_time():
 
 
 def test_a_great_many_rows_are_taken_in_blocks_without_a_seam(many):
-    time, convex = run_many(*many.parts)
+    (time,), convex = run_many(*many.parts)
     assert np.array_equal(convex, many.outcome.convex)
     assert time == pytest.approx(many.outcome.breakthrough_time, rel=1e-12, abs=1e-12)
     # and where every one of them is searched, over several blocks of both kinds
     sorbate = sorbate_of(respcalc.find_vapour("benzene"), 298.15)
     bed = Bed(20e-3 / 60, 0.045, 45e-4, 454.5, 1.3e-3, 0.4, 0.454e-3, 19.7e3)
     c = np.geomspace(5e-8, 1e-6, 20_000)
-    time, _ = run_many(sorbate, bed, Challenge(c, 298.15, 101325.0, 0.9, 0.01, 1e-8))
+    (time,), _ = run_many(sorbate, bed, Challenge(c, 298.15, 101325.0, 0.9, 0.01, 1e-8))
     assert time.shape == c.shape
     assert np.all(np.diff(time) <= 1e-9 * time[1:])
     for i in (0, 249, 250, 14_999, 15_000, 19_999):

@@ -1,0 +1,1 @@
+"""Recalled times of eighty vapours through one kind of cartridge pair, and what the models make of them."""

@@ -1,0 +1,85 @@
+"""What else is known of the vapours that stand out, to hold each correction against.
+
+A correction fitted to breakthrough times in half-damp air claims something about the carbon that
+other measurements can deny: dry isotherms of the same molecules, and how far humid air cuts the
+loading of one of them. None of these values is used in a fit.
+"""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+from reference_checks.nelson_harder_1974.combinations import Models, loading
+from respcalc.core.tables import read_table
+from respcalc.estimate.chain import Sorbate
+from respcalc.vapours import Vapour, find_vapour
+
+__all__ = ["DRY", "MEASURED_FALL", "WATER_UPTAKE", "dry_ratio", "fall_by_measured_water", "vinyl_chloride_fall"]
+
+_PSI = 6894.757
+_FITS = Path(__file__).parents[1] / "epa_cost_manual" / "fits.csv"
+
+DRY = ("vinyl chloride", "1,1,1-trichloroethane", "1,2-dichloroethane")
+"""Halogenated molecules of at most three carbons with a Freundlich fit of the EPA cost manual."""
+
+MEASURED_FALL = (2.0 / 0.58, 2.5 / 0.52)
+"""Vinyl chloride, 10 ppm: 2.0 to 2.5 mg/g at 15 % RH, 0.52 to 0.58 mg/g at 80 % (see published_abstracts)."""
+
+WATER_UPTAKE = {  # [kg/kg] at 15, 50 and 80 % RH, 293 to 298 K; 15 % between the nearest humidities printed
+    "coal-based granular": (0.0095, 0.0858, 0.371),  # 10.1177/0263617415623423, in a public database, paper not read
+    "extruded": (0.0131, 0.120, 0.327),  # 10.1021/je400517c, likewise
+    "commercial 1": (0.0204, 0.0914, 0.367),  # 10.1016/s0040-6031(99)00375-5, likewise; 15 % along a line from 0
+    "commercial 2": (0.0089, 0.0424, 0.236),  # the same
+}
+
+
+def _at(vapour: Vapour, temperature: float) -> Sorbate:
+    return Sorbate(
+        molar_mass=vapour.molar_mass.value,
+        saturation_pressure=vapour.saturation_pressure(temperature).value,
+        liquid_density=vapour.liquid_density(temperature).value,
+        molar_polarization=vapour.molar_polarization.value,
+        diffusion_volume=vapour.diffusion_volume.value,
+    )
+
+
+def dry_ratio(models: Models, name: str) -> float:
+    """Loading in dry air over the fit, at the vapour pressure of 1000 ppm, inside the range of every fit."""
+    row = next(row for row in read_table(_FITS).strict() if row["vapour"] == name)
+    pressure = 1000e-6 * 101325.0
+    fit = row["loading_at_1_psi"] * (pressure / _PSI) ** row["isotherm_slope"]
+    _, dry, _ = loading(
+        models,
+        _at(find_vapour(name), row["temperature"]),
+        True,
+        volume_fraction=1000e-6,
+        temperature=row["temperature"],
+        relative_humidity=0.0,
+    )
+    return float(dry / fit)
+
+
+def _vinyl_chloride(models: Models, relative_humidity: float) -> float:
+    *_, held = loading(
+        models,
+        _at(find_vapour("vinyl chloride"), 296.15),
+        True,
+        volume_fraction=10e-6,
+        temperature=296.15,
+        relative_humidity=relative_humidity,
+    )
+    return float(held)
+
+
+def vinyl_chloride_fall(models: Models) -> float:
+    """Loading at 15 % RH over that at 80 % RH, 10 ppm and 23 degC (the temperature is assumed)."""
+    high = _vinyl_chloride(models, 0.80)
+    return _vinyl_chloride(models, 0.15) / high if high > 0 else math.inf
+
+
+def fall_by_measured_water(micropore_volume: float = 0.454) -> dict[str, float]:
+    """The same fall if the vapour has only the pores [cm3/g] that water leaves, by measured uptake of water."""
+    return {
+        carbon: (micropore_volume - dry) / (micropore_volume - damp) for carbon, (dry, _, damp) in WATER_UPTAKE.items()
+    }
