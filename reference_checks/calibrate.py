@@ -18,9 +18,9 @@ __all__ = ["SHIPPED", "calibration_table", "main"]
 
 SHIPPED = Path(respcalc.estimate.__file__).parent / "data" / "calibration.csv"
 _HEAD = """\
-# Measured times are FROM MEMORY of Nelson & Harder, Am. Ind. Hyg. Assoc. J. 35 (1974) 391-410: 1000 ppm, 22 degC, 50 % RH, 53.3 L/min through a
-# pair, to 1 % of the challenge. Predicted: respcalc's chain with its default carbon and {mass:.1f} g in the pair, fitted because the mass is unknown.
-# Made by: python -m reference_checks.calibrate
+# Measured times are FROM MEMORY of Nelson & Harder, Am. Ind. Hyg. Assoc. J. 35 (1974) 391-410: 1000 ppm, 22 degC,
+# 50 % RH, 53.3 L/min through a pair, to 1 % of the challenge. Predicted: the default carbon, {mass:.1f} g in the pair,
+# fitted because the mass is unknown. Made by: python -m reference_checks.calibrate
 """
 
 

@@ -24,4 +24,16 @@ def _capacity(*, cas: str, temperature: float, partial_pressure: float) -> float
     )
 
 
-CHECKS = {name: Check(_capacity) for name in ("sochard", "nastaj_2013", "nastaj_2016", "yun", "lillo_rodenas", "wang")}
+CHECKS = {
+    name: Check(_capacity)
+    for name in (
+        "sochard",
+        "nastaj_2013",
+        "nastaj_2016",
+        "yun",
+        "lillo_rodenas_low",
+        "lillo_rodenas_middle",
+        "lillo_rodenas_high",
+        "wang",
+    )
+}

@@ -99,7 +99,7 @@ def _times(models: Models) -> str:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m reference_checks.nelson_harder_1974", description=__doc__)
-    parser.add_argument("--combinations", action="store_true", help="compare all models and corrections (a minute)")
+    parser.add_argument("--combinations", action="store_true", help="compare all models and corrections (10 s)")
     options = parser.parse_args(arguments)
     print("\n".join([_combinations(), _corrections()]) if options.combinations else _rows())
     return 0

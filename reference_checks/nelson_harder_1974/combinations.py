@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reference_checks.nelson_harder_1974.rows import CHALLENGE, TimedVapour, bed, calibrates, sorbate, timed_vapours
-from respcalc.estimate.chain import Sorbate
+from respcalc.estimate.chain import Bed, Challenge, Sorbate
 from respcalc.models import affinity, breakthrough, capacity, humidity, rate, transport
 from respcalc.models.constants import GAS_CONSTANT, WATER_MOLAR_VOLUME
 
@@ -33,6 +33,7 @@ __all__ = [
     "combinations",
     "is_light_halogenated",
     "loading",
+    "longest_minutes",
     "minutes",
     "score",
     "water_matters",
@@ -128,47 +129,51 @@ def loading(
 
 
 def minutes(models: Models, rows: Sequence[TimedVapour], pair_mass: Any) -> Floats:
-    """Breakthrough times [min] of *rows*; a column of masses gives a table.
+    """Breakthrough times [min] of *rows*; a column of masses gives a table."""
+    properties, light = _fixed(tuple(rows))
+    return longest_minutes(models, properties, light, bed(pair_mass), CHALLENGE)
 
-    As in the library, the longest time of the concentration and any higher one. Only weakly held
-    vapours need the search; a test holds the outcome to the library's.
+
+def longest_minutes(models: Models, properties: Sorbate, light: Any, pair: Bed, challenge: Challenge) -> Floats:
+    """Breakthrough times [min]: as in the library, the longest of the concentration and any higher one.
+
+    Only weakly held vapours need the search; a test holds the outcome to the library's.
     """
-    properties, light, ceiling = _fixed(tuple(rows))
-    inlet = CHALLENGE.volume_fraction
-    time = _minutes_at(models, properties, light, ceiling, np.full(len(rows), inlet), pair_mass)
+    ceiling = _ceiling(properties, pair)
+    inlet = challenge.volume_fraction
+    time = _minutes_at(models, properties, light, ceiling, pair, challenge, np.full(len(light), inlet))
     _, dry, wet = loading(
         models,
         properties,
         light,
         volume_fraction=inlet,
-        temperature=CHALLENGE.temperature,
-        relative_humidity=CHALLENGE.relative_humidity,
+        temperature=challenge.temperature,
+        relative_humidity=challenge.relative_humidity,
     )
-    full = bed(0.1).micropore_volume * properties.liquid_density
+    full = pair.micropore_volume * properties.liquid_density
     weak = np.nonzero(np.minimum(dry, wet) < _WEAK_FILLING * full)[0]
     if weak.size:
         few = Sorbate(*(getattr(properties, name)[weak] for name in Sorbate.__dataclass_fields__))
-        saturated = np.maximum(few.saturation_pressure / CHALLENGE.pressure, inlet)
+        saturated = np.maximum(few.saturation_pressure / challenge.pressure, inlet)
         for share in np.linspace(0.0, 1.0, _SEARCHED)[1:]:
             higher = inlet ** (1.0 - share) * saturated**share
-            tried = _minutes_at(models, few, light[weak], ceiling[weak], higher, pair_mass)
+            tried = _minutes_at(models, few, light[weak], ceiling[weak], pair, challenge, higher)
             time[..., weak] = np.maximum(time[..., weak], tried)
     return time
 
 
 def _minutes_at(
-    models: Models, properties: Sorbate, light: Any, ceiling: Any, volume_fraction: Any, pair_mass: Any
+    models: Models, properties: Sorbate, light: Any, ceiling: Any, pair: Bed, challenge: Challenge, volume_fraction: Any
 ) -> Floats:
-    pair = bed(pair_mass)
     velocity = pair.flow_rate / pair.face_area
-    fraction = CHALLENGE.challenge_fraction
+    fraction = challenge.challenge_fraction
     beta, dry, wet = loading(
         models,
         properties,
         light,
         volume_fraction=volume_fraction,
-        temperature=CHALLENGE.temperature,
-        relative_humidity=CHALLENGE.relative_humidity,
+        temperature=challenge.temperature,
+        relative_humidity=challenge.relative_humidity,
     )
     stampfer = rate.wood_stampfer_rate.si(
         superficial_velocity=velocity, molar_polarization=properties.molar_polarization, exit_fraction=fraction
@@ -188,7 +193,7 @@ def _minutes_at(
     time = breakthrough.bohart_adams_time.si(
         capacity=wet,
         sorbent_mass=pair.sorbent_mass,
-        mass_concentration=volume_fraction * properties.molar_mass * CHALLENGE.pressure / (GAS_CONSTANT * 293.15),
+        mass_concentration=volume_fraction * properties.molar_mass * challenge.pressure / (GAS_CONSTANT * 293.15),
         flow_rate=pair.flow_rate,
         bulk_density=pair.bulk_density,
         rate_coefficient=coefficient * (wet / dry),
@@ -198,12 +203,12 @@ def _minutes_at(
 
 
 @cache
-def _fixed(rows: tuple[TimedVapour, ...]) -> tuple[Sorbate, Any, Any]:
-    return sorbate(rows), np.array([is_light_halogenated(row) for row in rows]), _ceiling(rows)
+def _fixed(rows: tuple[TimedVapour, ...]) -> tuple[Sorbate, Any]:
+    return sorbate(rows), np.array([is_light_halogenated(row) for row in rows])
 
 
-def _ceiling(rows: tuple[TimedVapour, ...]) -> Any:
-    properties, pair = sorbate(rows), bed(0.1)
+def _ceiling(properties: Sorbate, pair: Bed) -> Any:
+    """The library's ceiling, which it works out for cold air."""
     return rate.film_dispersion_ceiling.si(
         superficial_velocity=pair.flow_rate / pair.face_area,
         granule_diameter=pair.granule_diameter,

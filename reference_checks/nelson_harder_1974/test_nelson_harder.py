@@ -127,14 +127,18 @@ def test_some_rows_are_predicted_like_all() -> None:
 # --- the comparison
 
 
-def test_default_models_are_those_of_the_library() -> None:
-    """But for vapours that are hardly held, where the library takes the longer time of a higher concentration."""
+@pytest.mark.parametrize("energy", [19.7e3, 17.0e3])
+def test_default_models_are_those_of_the_library(energy: float) -> None:
+    """The search for a longer time at a higher concentration goes in steps here, so it finds a little less."""
     rows = timed_vapours()
-    mass = 0.0896
-    planned = run_chain(sorbate(rows), bed(mass), CHALLENGE).planned_fraction
-    same = np.isclose(np.broadcast_to(planned, len(rows)), CHALLENGE.volume_fraction, rtol=1e-9)
-    assert {row.name for row, plain in zip(rows, same, strict=True) if not plain} == {"methanol", "methyl chloride"}
-    assert minutes(Models(), rows, mass)[same] == pytest.approx(predicted_minutes(mass)[same], rel=1e-9)
+    outcome = run_chain(sorbate(rows), replace(bed(0.09), characteristic_energy=energy), CHALLENGE)
+    expected = outcome.breakthrough_time / 60.0
+    own = minutes(Models(characteristic_energy=energy), rows, 0.09)
+    planned = np.broadcast_to(outcome.planned_fraction, len(rows))
+    searched = ~np.isclose(planned, CHALLENGE.volume_fraction, rtol=1e-9)
+    assert own[~searched] == pytest.approx(expected[~searched], rel=1e-9)
+    assert own[searched] == pytest.approx(expected[searched], rel=0.03)
+    assert 0 < sum(searched) < 6
 
 
 def test_humid_air_is_not_tested_by_these_rows() -> None:
@@ -161,28 +165,34 @@ def test_freed_exponent_does_not_help_vapours_left_out(corrections: dict[str, Sc
     assert freed.robust_spread > library.robust_spread
 
 
-@pytest.mark.parametrize("name", ["energy E0 free", "water share gamma free", "affinity of halogenated C1 to C3 cut"])
-def test_other_freed_values_let_ethyl_chloride_through_at_once(corrections: dict[str, Score], name: str) -> None:
-    """Recalled 5.6 min. It alone makes them lose on vapours left out: without it they win, so witnesses must decide."""
-    library, freed = corrections["library as it is"], corrections[name]
-    assert freed.least < 0.02
-    assert freed.spread > 1.5 * library.spread
-    assert freed.spread_but_one < 0.95 * library.spread_but_one
-
-
-def test_freed_water_share_is_denied_by_vinyl_chloride(corrections: dict[str, Score]) -> None:
-    """It may fall by four to five between 15 and 80 % RH; these make it fall seventy times and more."""
-    for name in ("water share gamma free", "gamma and n free"):
-        assert witnesses.vinyl_chloride_fall(corrections[name].models) > 70 > 10 * witnesses.MEASURED_FALL[1]
-
-
-def test_cut_affinity_is_denied_by_dry_isotherms(corrections: dict[str, Score]) -> None:
-    """The library already holds too little of these two when dry, while it lets them last too long in the set."""
+def test_freed_energy_helps_but_belongs_to_one_carbon(corrections: dict[str, Score]) -> None:
+    """It wins on vapours left out, and the carbon of the EPA fits would then be underrated further."""
+    freed = corrections["energy E0 free"]
+    assert freed.spread < 0.8 * corrections["library as it is"].spread
+    assert {models.characteristic_energy for models in freed.chosen} <= {15.5e3, 16.0e3, 16.5e3, 17.0e3}
     for name in ("vinyl chloride", "1,1,1-trichloroethane"):
-        dry = witnesses.dry_ratio(Models(), name)
+        assert witnesses.dry_ratio(freed.models, name) < 0.9 * witnesses.dry_ratio(Models(), name)
+
+
+@pytest.mark.parametrize("name", ["water share gamma free", "gamma and n free"])
+def test_freed_water_share_helps_but_is_denied_by_vinyl_chloride(corrections: dict[str, Score], name: str) -> None:
+    """Measured, its loading falls by four to five between 15 and 80 % RH; with these by seventy and more."""
+    assert corrections[name].spread < 0.9 * corrections["library as it is"].spread
+    assert witnesses.vinyl_chloride_fall(corrections[name].models) > 70 > 10 * witnesses.MEASURED_FALL[1]
+
+
+@pytest.mark.parametrize("name", ["affinity of halogenated C1 to C3 cut", "that cut, and n free"])
+def test_cut_affinity_helps_but_is_denied_by_dry_isotherms(corrections: dict[str, Score], name: str) -> None:
+    """It wins on vapours left out, and yet the library already holds too little of these when dry."""
+    assert corrections[name].spread < 0.8 * corrections["library as it is"].spread
+    for vapour in ("vinyl chloride", "1,1,1-trichloroethane"):
+        dry = witnesses.dry_ratio(Models(), vapour)
         assert dry < 0.8
-        for correction in ("affinity of halogenated C1 to C3 cut", "that cut, and n free"):
-            assert witnesses.dry_ratio(corrections[correction].models, name) < 0.9 * dry
+        assert witnesses.dry_ratio(corrections[name].models, vapour) < 0.75 * dry
+
+
+def test_library_takes_too_much_vinyl_chloride_away_in_damp_air() -> None:
+    assert witnesses.MEASURED_FALL[1] < witnesses.vinyl_chloride_fall(Models()) < 12
 
 
 def test_volume_that_water_fills_agrees_with_vinyl_chloride(corrections: dict[str, Score]) -> None:

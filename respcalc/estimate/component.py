@@ -12,7 +12,7 @@ from respcalc.core.basis import Datum
 from respcalc.core.vocabulary import term
 from respcalc.estimate.chain import Bed, Challenge, Outcome, Sorbate, run_chain
 from respcalc.estimate.criterion import BreakthroughCriterion
-from respcalc.estimate.margin import LOW_CONCENTRATION, RATE_SHARE, Margin, usable_time
+from respcalc.estimate.margin import RATE_SHARE, Margin, usable_time
 from respcalc.workplace import Air, Inhaled
 
 __all__ = ["ComponentRun", "bed_of", "run_component"]
@@ -29,21 +29,22 @@ class ComponentRun:
     bed: Bed
     outcome: Outcome
     margin: Margin
-    held: tuple[float, float, float, float]  # the predicted times that `usable_time` takes
+    times: tuple[float, float]  # predicted, and with the slower rate
+    reference_times: tuple[float, float]  # the same at the calibrated concentration, to this exit fraction
 
     @property
     def usable(self) -> float:
-        return float(usable_time(self.margin.divisor, *self.held))
+        return float(usable_time(self.margin, self.times, self.reference_times, self.total))
 
     @property
     def by_rate(self) -> bool:
         """The bed is so short that the slower rate, not the divisor, sets the life."""
-        return self.held[1] < self.held[0] / self.margin.divisor
+        return self.times[1] < self.times[0] / self.margin.divisor
 
     @property
-    def by_low(self) -> bool:
+    def by_dilution(self) -> bool:
         """The concentration is below those that were calibrated, and that shortens the life."""
-        return self.usable < min(self.held[0] / self.margin.divisor, self.held[1])
+        return self.usable < min(self.times[0] / self.margin.divisor, self.times[1])
 
     @property
     def in_words(self) -> str:
@@ -94,24 +95,24 @@ def run_component(
         diffusion_volume=vapour.diffusion_volume.value,
     )
     bed = bed_of(cartridge, cartridge.flow_share(flow.value))
-    low = max(total, LOW_CONCENTRATION)
-    amounts = np.array([total, total, low, low])
-    share = np.full(4, criterion.challenge_fraction)
+    share = criterion.challenge_fraction
     if several:
-        share = np.minimum(share, criterion.limit_fraction / (index * (amounts / total)))
+        share = min(share, criterion.limit_fraction / index)
+    limit_exit = criterion.limit_fraction * own_limit
+    exit_fraction = min(share, limit_exit / total)
+    reference = max(total, margin.calibrated_concentration)
     challenge = Challenge(
-        volume_fraction=amounts,
+        volume_fraction=np.array([total, total, reference, reference]),
         temperature=kelvin,
         pressure=air.pressure.value,
         relative_humidity=air.relative_humidity.value,
-        challenge_fraction=share,
-        limit_exit=criterion.limit_fraction * own_limit,
+        challenge_fraction=np.array([share, share, exit_fraction, exit_fraction]),
+        limit_exit=np.array([limit_exit, limit_exit, np.inf, np.inf]),
     )
-    four = run_chain(sorbate, bed, challenge, np.array([1.0, RATE_SHARE, 1.0, RATE_SHARE]))
+    outcome = run_chain(sorbate, bed, challenge, np.array([1.0, RATE_SHARE, 1.0, RATE_SHARE]))
+    own, slower, at, at_slower = (float(t) for t in outcome.breakthrough_time)
     limit = min(own_limit, total / index)
-    exit_fraction = float(challenge.exit_fraction(amounts)[0])
-    held = tuple(float(t) for t in four.breakthrough_time)
-    return ComponentRun(part, total, limit, exit_fraction, bed, four.row(0), margin, held)  # type: ignore[arg-type]
+    return ComponentRun(part, total, limit, exit_fraction, bed, outcome.row(0), margin, (own, slower), (at, at_slower))
 
 
 def bed_of(cartridge: Cartridge, flow_rate: Any) -> Bed:

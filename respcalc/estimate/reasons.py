@@ -11,7 +11,7 @@ from respcalc.estimate.cautions import CAUTIONS
 from respcalc.estimate.chain import RATE_MODELS
 from respcalc.estimate.component import ComponentRun
 from respcalc.estimate.criterion import BreakthroughCriterion
-from respcalc.estimate.margin import LOW_CONCENTRATION, LOW_DIVISOR, RATE_SHARE, departures
+from respcalc.estimate.margin import DEFAULT_COVERAGE, DILUTION_POWER, RATE_SHARE, departures
 from respcalc.estimate.result import ServiceLife
 from respcalc.models.breakthrough import transfer_units
 from respcalc.vapours import Vapour
@@ -132,7 +132,8 @@ def _values(
               label="humidity rule"),
         Datum("mass_concentration", float(outcome.mass_per_breath), "computed", "respcalc_choices",
               note=", ".join(filter(None, ("counted at 20 degC and at least sea-level pressure", at)))),
-        Datum("coverage", run.margin.coverage, "given", "margin_calibration", note=run.margin.calibrated_on),
+        Datum("coverage", run.margin.coverage, "default" if run.margin.coverage == DEFAULT_COVERAGE else "given",
+              note=f"calibrated on {run.margin.calibrated_on}"),
         run.margin.datum,
     ]  # fmt: skip
     return tuple(data)
@@ -166,10 +167,11 @@ def _choices(runs: Sequence[ComponentRun], run: ComponentRun, criterion: Breakth
             f"the bed is short for this criterion: its life is the time predicted with {RATE_SHARE:.2g} of the rate "
             "coefficient, which is less than the margin leaves"
         )
-    if run.by_low:
+    if run.by_dilution:
         choices.append(
-            f"below {show(LOW_CONCENTRATION)} the isotherm is less sure: the life is divided by a further "
-            f"{LOW_DIVISOR:g}, but is not below that at the higher concentration"
+            f"the margin was not calibrated below {show(run.margin.calibrated_concentration)}: the life there is "
+            f"carried down by the {DILUTION_POWER:g} power of the dilution (about five times for ten, a published "
+            "rule), which is less than the isotherm predicts"
         )
     if run.above:
         choices.append(

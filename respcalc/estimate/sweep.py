@@ -21,7 +21,7 @@ from respcalc.estimate.calibration import Calibration
 from respcalc.estimate.chain import Challenge, Sorbate, rows_of, run_many
 from respcalc.estimate.component import bed_of
 from respcalc.estimate.criterion import BreakthroughCriterion
-from respcalc.estimate.margin import LOW_CONCENTRATION, RATE_SHARE, Margin, margin_of, read_coverage, usable_time
+from respcalc.estimate.margin import RATE_SHARE, Margin, margin_of, read_coverage, usable_time
 from respcalc.estimate.service_life import require_cartridge
 from respcalc.vapours import Vapour, find_vapour
 from respcalc.workplace import STRICTEST, choose_limits, volume_fraction_from_mass
@@ -204,14 +204,22 @@ def _run_rows(
         challenge_fraction=criterion.challenge_fraction,
         limit_exit=criterion.limit_fraction * limit,
     )
-    (seconds, slower), convex = run_many(sorbate, bed, challenge, (1.0, RATE_SHARE))
-    low, low_slower = seconds.copy(), slower.copy()
-    rare = np.nonzero(np.broadcast_to(safe["volume_fraction"] < LOW_CONCENTRATION, size))[0]
+    shares = (1.0, RATE_SHARE)
+    (seconds, slower), convex = run_many(sorbate, bed, challenge, shares)
+    amounts = np.broadcast_to(safe["volume_fraction"], size)
+    reference_times = (np.full(size, np.inf), np.full(size, np.inf))
+    rare = np.nonzero(amounts < margin.calibrated_concentration)[0]
     if rare.size:
-        at_low = replace(rows_of(challenge, rare, (size,)), volume_fraction=LOW_CONCENTRATION)
-        bound, through = (rows_of(part, rare, (size,)) for part in (sorbate, bed))
-        (low[rare], low_slower[rare]), _ = run_many(bound, through, at_low, (1.0, RATE_SHARE))
-    lives = usable_time(margin.divisor, seconds, slower, low, low_slower)
+        at_reference = replace(
+            rows_of(challenge, rare, (size,)),
+            volume_fraction=margin.calibrated_concentration,
+            challenge_fraction=challenge.exit_fraction(amounts[rare]),
+            limit_exit=np.inf,
+        )
+        vapours, beds = (rows_of(part, rare, (size,)) for part in (sorbate, bed))
+        for times, found in zip(reference_times, run_many(vapours, beds, at_reference, shares)[0], strict=True):
+            times[rare] = found
+    lives = usable_time(margin, (seconds, slower), reference_times, amounts)
     convex = np.broadcast_to(convex, size) & ~bad & ~above
     reasons[convex] = (
         "the isotherm is convex at this concentration: outside the model, breakthrough can come at any time"

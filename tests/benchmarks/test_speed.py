@@ -93,9 +93,10 @@ class PlainToluene:
         self.density = np.polyfit(kelvin, vapour.liquid_densities(kelvin) / 1e3, 1)
         self.M, self.Pe = vapour.molar_mass.value * 1e3, vapour.molar_polarization.value * 1e6
         self.vD = vapour.diffusion_volume.value * 1e6
-        self.divisor = margin_of(vapour, cartridge).divisor
+        margin = margin_of(vapour, cartridge)
+        self.divisor, self.top = margin.divisor, margin.calibrated_concentration
 
-    def minutes(self, c, T, RH, flow):
+    def minutes(self, c, T, RH, flow, x=None):
         R, P, W, A, depth, dp, eps, W0, E0, limit = (
             8.31446261815324,
             101325.0,
@@ -118,7 +119,7 @@ class PlainToluene:
         dry_work = RT * np.log(psat / (c * P))
         wet_work = np.maximum(dry_work, (dry_work + M / dL / 18.07 * RT * np.log(RH)) / 0.72)
         dry, wet = (W0 * dL * np.exp(-((w / (beta * E0)) ** 2)) for w in (dry_work, wet_work))
-        x = np.minimum(0.01, 0.1 * limit / c)
+        x = np.minimum(0.01, 0.1 * limit / c) if x is None else x
         logit = np.log((1 - x) / x)
         floor = 1.012 / (1 + np.exp((0.063 + 0.000825 * Pe) / 0.011))
         held = np.maximum(x, floor)
@@ -147,8 +148,9 @@ class PlainToluene:
         return np.minimum(full / self.divisor, slow)
 
     def life(self, c, T, RH, flow):
-        own, rare = self.minutes(c, T, RH, flow), c < 100e-6
-        own[rare] = np.maximum(own[rare] / 1.3, self.minutes(100e-6, T[rare], RH[rare], flow[rare]))
+        own, rare = self.minutes(c, T, RH, flow), c < self.top
+        there = self.minutes(self.top, T[rare], RH[rare], flow[rare], np.minimum(0.01, 1e-5 / c[rare]))
+        own[rare] = np.minimum(own[rare], there * (self.top / c[rare]) ** 0.67)
         return own
 
 

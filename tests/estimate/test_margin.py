@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 import respcalc
 from respcalc.core.errors import CartridgeError, DomainError, UnknownVapour
 from respcalc.estimate import is_light_halogenated, margin_of, reduced_potential, shipped_calibration
-from respcalc.estimate.margin import LOW_CONCENTRATION, LOW_DIVISOR, RATE_SHARE, read_coverage, usable_time
+from respcalc.estimate.margin import RATE_SHARE, calibrated_concentration, read_coverage, usable_time
 
 FLOOR, TESTED_FLOOR = 1.5, 1.25
 
@@ -67,10 +67,10 @@ def test_the_divisor_is_the_bound_or_the_floor():
 
 
 def test_a_default_carbon_widens():
-    """Student's bound for an eighth carbon from seven (sd 0.22): 1.943 x 0.22 x sqrt(8/7), added in quadrature."""
+    """Student's bound for a tenth carbon from nine: 0.04 + 1.860 x 0.31 x sqrt(10/9), added in quadrature."""
     used, toluene = shipped_calibration(), respcalc.find_vapour("toluene")
     bound = used.bound(reduced_potential(toluene), False, 0.95)
-    together = math.hypot(bound, 1.9431802805 * 0.22 * math.sqrt(8 / 7))
+    together = math.hypot(bound, 0.04 + 1.8595480375 * 0.31 * math.sqrt(10 / 9))
     margin = margin_of(toluene, DEFAULT)
     assert margin.divisor == pytest.approx(math.exp(together), rel=1e-6)
     assert margin.divisor > margin_of(toluene, KNOWN).divisor
@@ -179,12 +179,38 @@ def test_other_conditions_than_the_calibrated_ones_are_named(pair, dry_air):
 # --- the second, stricter time
 
 
-def test_usable_time_by_cases():
-    assert usable_time(1.5, 90.0, 80.0, 90.0, 80.0) == 60.0  # the divisor
-    assert usable_time(1.5, 90.0, 50.0, 90.0, 50.0) == 50.0  # a short bed: the slower rate
-    assert usable_time(1.5, 90.0, 0.0, 90.0, 0.0) == 0.0
-    assert usable_time(1.5, 900.0, 800.0, 90.0, 80.0) == pytest.approx(600 / LOW_DIVISOR)  # far below: one more divisor
-    assert usable_time(1.5, 96.0, 90.0, 90.0, 80.0) == 60.0  # just below: not less than at the limit
+@pytest.mark.parametrize(
+    ("times", "there", "ppm", "life"),
+    [
+        ((90.0, 80.0), (90.0, 80.0), 1000.0, 60.0),  # the divisor
+        ((90.0, 50.0), (90.0, 50.0), 2000.0, 50.0),  # a short bed: the slower rate
+        ((90.0, 0.0), (90.0, 0.0), 1000.0, 0.0),
+        ((900.0, 800.0), (90.0, 80.0), 100.0, 60.0 * 10**0.67),  # the power rule
+        ((300.0, 280.0), (90.0, 80.0), 100.0, 200.0),  # the isotherm is stricter than the rule
+        ((900.0, 800.0), (90.0, 50.0), 100.0, 50.0 * 10**0.67),
+    ],
+)
+def test_usable_time_by_cases(times, there, ppm, life):
+    margin = replace(margin_of(respcalc.find_vapour("benzene"), KNOWN), divisor=1.5, calibrated_concentration=1e-3)
+    assert usable_time(margin, times, there, ppm * 1e-6) == pytest.approx(life)
+
+
+def test_the_calibrated_concentration_by_hand():
+    """Where A = RT ln(psat/p) is 0.40 beta E0 at 22 degC, and 1000 ppm at most."""
+    cumene = respcalc.find_vapour("cumene")
+    top = calibrated_concentration(cumene)
+    polarization = cumene.molar_polarization.value * 1e6
+    beta = min(0.0862 * polarization**0.75, (polarization / 26.2) ** 0.9)
+    work = 8.31446261815324e-3 * 295.15 * math.log(float(cumene.saturation_pressures(295.15)) / (top * 101325.0))
+    assert work == pytest.approx(0.4 * beta * 19.7)
+    assert 30e-6 < top < 100e-6
+    assert calibrated_concentration(respcalc.find_vapour("acetone")) == 1000e-6
+
+
+def test_below_the_calibrated_concentration_it_says_so(pair, dry_air):
+    life = respcalc.estimate_service_life("toluene", "20 ppm", cartridge=pair, air=dry_air, work_rate="moderate")
+    assert life.life.value < life.breakthrough.value / life.margin.divisor
+    assert any("five times for ten" in c for c in life.basis.choices)
 
 
 def test_a_short_bed_is_held_to_the_slower_rate(dry_air):
@@ -227,4 +253,3 @@ def test_one_case_and_the_sweep_agree(pair, name, ppm):
     )  # fmt: skip
     assert frame["service_life [min]"][0] == pytest.approx(one.life.value / 60, rel=1e-12)
     assert one.margin.divisor > 1
-    assert LOW_CONCENTRATION == 100e-6

@@ -481,7 +481,11 @@ def test_many_equal_changes_are_told_once(entry):
 @pytest.mark.parametrize(
     ("changes", "kwargs", "instruction"),
     [
-        ({}, {}, "new cartridges at the start of every shift; discard at its end"),
+        (
+            {"work_rate": '"light"'},
+            {"vapours": [{"concentration": '"30 ppm"'}]},
+            "new cartridges at the start of every shift; discard at its end",
+        ),
         ({"oxygen": '"19 %"'}, {}, "NO CARTRIDGE: do not use filtering respirators for this task"),
         ({"temperature": "25"}, {}, "NOT COMPUTED: the input has a fault"),
     ],
@@ -591,7 +595,7 @@ def test_a_schedule_is_plain_data(plan_text, task_text):
     made = make_schedule(read_plan_text(plan_text(tasks=tasks)))
     written = json.loads(made.as_json())
     assert [t["status"] for t in written["tasks"]] == ["interval", "input fault", "refused"]
-    assert written["tasks"][0]["change"]["change_interval"] == {"value": 8.0, "unit": "h"}
+    assert written["tasks"][0]["change"]["change_interval"] == {"value": 5.0, "unit": "h"}
     assert written["tasks"][2]["permission"]["allowed"] is False
     assert written["cautions"]
     again = pickle.loads(pickle.dumps(made))

@@ -1,0 +1,1 @@
+"""Statements of published abstracts about breakthrough, held against the library's chain."""
