@@ -46,11 +46,23 @@ from respcalc.models.rate import (
     wood_stampfer_rate,
 )
 from respcalc.models.transport import air_kinematic_viscosity, fuller_diffusivity
+from respcalc.models.water import (
+    absolute_humidity,
+    cooperative_water,
+    do_do_water,
+    dubinin_astakhov_water,
+    dubinin_serpinsky_water,
+    qi_hay_rood_water,
+    water_front_time,
+    water_share,
+    water_uptake,
+)
 
 if TYPE_CHECKING:
     import pandas as pd
 
 __all__ = [
+    "absolute_humidity",
     "adsorption_potential",
     "affinity_least",
     "affinity_polarization_ratio",
@@ -60,10 +72,14 @@ __all__ = [
     "bohart_adams_penetration",
     "bohart_adams_time",
     "characteristic_energy_from_structural_constant",
+    "cooperative_water",
     "critical_bed_mass",
+    "do_do_water",
     "dubinin_astakhov_capacity",
+    "dubinin_astakhov_water",
     "dubinin_capacity_at_potential",
     "dubinin_radushkevich_capacity",
+    "dubinin_serpinsky_water",
     "dubinin_slope",
     "film_dispersion_ceiling",
     "fuller_diffusivity",
@@ -72,9 +88,13 @@ __all__ = [
     "lorentz_lorenz_polarization",
     "manes_onset_humidity",
     "manes_potential",
+    "qi_hay_rood_water",
     "stoichiometric_time",
     "table",
     "transfer_units",
+    "water_front_time",
+    "water_share",
+    "water_uptake",
     "wheeler_jonas_time",
     "wood_characteristic_energy",
     "wood_lodewyckx_rate",
