@@ -3,5 +3,6 @@
 from __future__ import annotations
 
 from respcalc.plots.breakthrough import plot_breakthrough
+from respcalc.plots.margin import plot_margin
 
-__all__ = ["plot_breakthrough"]
+__all__ = ["plot_breakthrough", "plot_margin"]
