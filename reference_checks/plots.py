@@ -27,8 +27,8 @@ def parity_plots(lines: Iterable[Judged], studies: Iterable[Study], folder: Path
             path,
             expected=[value / size for value in line.expected],
             predicted=[value / size for value in line.predicted],
-            title=f"{item.key}\n{item.name}: {line.verdict}",
-            labels=(f"{item.kind}: {item.result}", item.model),
+            title=f"{item.key}\n{item.seen}\n{item.name}: {line.verdict}",
+            labels=(f"{item.kind}: {item.result.partition(' [')[0]}", item.model),
             unit=item.unit[0],
             allowed=(min(b[0] for b in bounds), max(b[1] for b in bounds)) if bounds else None,
         )
@@ -39,7 +39,7 @@ def parity_plots(lines: Iterable[Judged], studies: Iterable[Study], folder: Path
             path,
             expected=[row.measured for row in study.measured],
             predicted=[row.predicted for row in study.measured],
-            title=f"{study.key} ({study.seen})\n{study.name}: {len(study.measured)} cases",
+            title=f"{study.key}\n{study.seen}\n{study.name}: {len(study.measured)} cases",
             labels=(f"{study.kind}: {study.result}", study.model),
             unit=study.unit,
             allowed=None,
@@ -59,13 +59,19 @@ def _draw(
     allowed: tuple[float, float] | None,
 ) -> None:
     from matplotlib.figure import Figure
+    from matplotlib.ticker import LogLocator, MaxNLocator, NullLocator
 
     low, high = min(expected + predicted), max(expected + predicted)
-    figure = Figure(figsize=(4.5, 4.5), layout="constrained")
+    figure = Figure(figsize=(4.8, 5.0), layout="constrained")
     axes = figure.subplots()
     if low > 0:
         axes.set(xscale="log", yscale="log")
         ends = [low / 1.1, high * 1.1]
+        steps = (1, 2, 5) if high < 200 * low else (1,)
+        for axis in (axes.xaxis, axes.yaxis):  # few labels: they must not run into each other
+            axis.set_major_locator(LogLocator(subs=steps) if high > 5 * low else MaxNLocator(5))
+            axis.set_minor_locator(NullLocator())
+            axis.set_major_formatter(lambda value, _: f"{value:g}")
     else:
         ends = [low - 0.1 * (high - low), high + 0.1 * (high - low)]
     axes.plot(ends, ends, color="0.5", linewidth=1, label="equal")
@@ -75,6 +81,7 @@ def _draw(
         )
     axes.plot(expected, predicted, "o", markersize=4)
     shown = f" [{unit}]" if unit else ""
-    axes.set(title=title, xlabel=f"{labels[0]}{shown}", ylabel=f"{labels[1]}{shown}")
+    axes.set_title(title, fontsize="medium")
+    axes.set(xlabel=f"{labels[0]}{shown}", ylabel=f"{labels[1]}{shown}")
     axes.legend(frameon=False)
     figure.savefig(path, dpi=120)

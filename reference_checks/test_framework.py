@@ -9,10 +9,11 @@ from typing import Any
 
 import pytest
 
-from reference_checks import framework
+from reference_checks import framework, plots
 from reference_checks.__main__ import main, report
 from reference_checks.framework import Case, Check, CheckError, Item, Row, all_items, half_digit, judge
 from reference_checks.plots import parity_plots
+from reference_checks.studies import all_studies
 
 SEEN = {
     "read",
@@ -158,3 +159,12 @@ def test_parity_plots(tmp_path: Path) -> None:
     written = parity_plots([judge(_item())], [], tmp_path / "plots")
     assert [path.name for path in written] == ["source-density.png"]
     assert written[0].stat().st_size > 1000
+
+
+def test_every_plot_says_how_its_source_is_known(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    titles: list[str] = []
+    monkeypatch.setattr(plots, "_draw", lambda path, *, title, **rest: titles.append(title))
+    studies = all_studies()
+    parity_plots([judge(_item(seen="from memory"))], studies, tmp_path)
+    assert titles[0].startswith("source\nfrom memory\n")
+    assert [title.split("\n")[:2] for title in titles[1:]] == [[s.key, s.seen] for s in studies]

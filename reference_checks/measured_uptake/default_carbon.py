@@ -19,6 +19,7 @@ __all__ = [
     "blind_predictions",
     "carbon_levels",
     "pressure_table",
+    "scatter_carbons",
     "scatter_table",
     "wide_pored",
 ]
@@ -115,6 +116,11 @@ def _choices() -> dict[str, list[CarbonLevel]]:
         "grade B": [x for x in levels if x.grade == "B"],
         "all": list(levels),
     }
+
+
+def scatter_carbons() -> frozenset[str]:
+    """The carbons whose scatter widens the library's margin where the carbon is a default."""
+    return frozenset(x.carbon for x in _choices()["the same, no wide pores"])
 
 
 @cache

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from math import ceil, log
+from math import log
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -20,7 +20,6 @@ __all__ = [
     "grouped",
     "predictions",
     "summary",
-    "upper_bound",
 ]
 
 _RESAMPLES, _START = 4000, 20260101
@@ -130,13 +129,3 @@ def bootstrap_difference(a: Mapping[str, Sequence[float]], b: Mapping[str, Seque
     whole = np.sqrt(squares.mean(axis=1))
     low, high = np.quantile(again[0] - again[1], (0.025, 0.975))
     return Difference(len(names), *(float(x) for x in (*whole, whole[0] - whole[1], low, high)))
-
-
-def upper_bound(values: Sequence[float], coverage: float) -> float | None:
-    """Bound that a further value of the same kind keeps with at least this probability.
-
-    The ceil((n + 1) coverage)-th smallest of n, which assumes no distribution, only that the order of
-    the values says nothing; None where n is too small for any of them to do.
-    """
-    rank = ceil((len(values) + 1) * coverage - 1e-12)
-    return None if rank > len(values) else sorted(values)[rank - 1]

@@ -16,19 +16,20 @@ from reference_checks.measured_uptake.default_carbon import (
 from reference_checks.measured_uptake.errors import Errors, Prediction, grouped, summary
 from reference_checks.measured_uptake.isotherms import isotherms
 from reference_checks.measured_uptake.left_out import Contest, carbon_table, vapour_left_out, vapour_table
-from reference_checks.measured_uptake.low_divisor import COVERAGES, per_decade_bounds, rule_table
-from reference_checks.measured_uptake.step_down import ENERGIES, StepLine, decade_table, step_table
+from reference_checks.measured_uptake.power_rule import calibrated_pressure
+from reference_checks.measured_uptake.stated_coverage import coverage_table, margin_blind
+from reference_checks.measured_uptake.step_down import ENERGIES, StepLine, step_table
 
 __all__ = ["report"]
 
 _ERRORS = ("n", "bias", "sd", "robust sd", "rms", "P95", "highest", "lowest")
-_STEPS = ("isotherms", "carbons", "median", "90 %", "95 %", "worst", "bound 90 %", "bound 95 %", "worst carbons")
+_STEPS = ("isotherms", "carbons", "median", "90 %", "worst", "by rule: median", "90 %", "worst", "worst by rule")
 _OPENING = """Measured loadings of vapours on activated carbons, and respcalc's capacity models
 
 Every figure is of ln(predicted/measured) unless it says otherwise: +0.10 is 10 % too much, +0.69 twice too much, and
 positive is the unsafe side. bias is the mean, robust sd 1.4826 times the median absolute deviation, rms the root of the
-mean square, P95 the 95th percentile. "bound" is distribution-free: what a further isotherm keeps with that probability
-if it is like these; "-" where too few were measured to say. DR and DA: Dubinin-Radushkevich and Dubinin-Astakhov."""
+mean square, P95 the 95th percentile. DR and DA: Dubinin-Radushkevich and Dubinin-Astakhov. "By rule": below a vapour's
+calibrated concentration the life grows no faster than the power of the dilution that the library uses (from memory)."""
 
 
 def _number(value: float | None, plus: bool = True) -> str:
@@ -86,17 +87,17 @@ def _contest(title: str, lines: Sequence[Contest], groups: str) -> str:
     )
 
 
-def _steps(title: str, head: str, lines: Sequence[StepLine]) -> str:
+def _steps(title: str, lines: Sequence[StepLine]) -> str:
     return _table(
         title,
-        (head, *_STEPS),
+        ("to", *_STEPS),
         (
             (
                 s.group,
                 str(s.isotherms),
                 str(s.carbons),
-                *(_number(x) for x in (s.median, s.upper_90, s.upper_95, s.worst, s.bound_90, s.bound_95)),
-                " ".join(_number(x) for x in s.worst_carbons),
+                *(_number(x) for x in (*s.without, *s.by_rule)),
+                s.worst_by_rule,
             )
             for s in lines
         ),
@@ -170,47 +171,51 @@ def _question_4() -> Iterator[str]:
         for grades in ("A", "AB"):
             for wide in (True, False):
                 which = f"{energy} E0, grade {' and '.join(grades)}{'' if wide else ', no wide pores'}"
-                yield _steps(f"4. From 100 Pa down, {which}", "to", step_table(energy, grades, wide=wide))
-                yield _steps(f"4. One factor of ten, {which}", "from", decade_table(energy, grades, wide=wide))
-    for energy in ENERGIES:
-        yield _table(
-            f"4. Divisor for a factor of ten that a carbon's worst vapour needs, {energy} E0",
-            ("carbons", "number", *(f"bound {c:.0%}" for c in COVERAGES), "steepest"),
+                yield _steps(f"4. From 100 Pa down, {which}", step_table(energy, grades, wide=wide))
+
+
+def _question_5() -> Iterator[str]:
+    yield _table(
+        "5. The default carbon blind, by the power rule, over the library's divisor: how often below what was measured",
+        ("points", "covered", "of", "share", "carbons all covered", "of", "by carbon", "median", "worst", "worst is"),
+        (
             (
-                (
-                    b.choice,
-                    str(b.carbons),
-                    *(_number(x, plus=False) for x in b.bounds),
-                    "; ".join(f"{name} {value:.2f}" for name, value in b.steepest),
-                )
-                for b in per_decade_bounds(energy)
-            ),
-        )
-        yield _table(
-            f"4. A divisor for each factor of ten below 1000 ppm, {energy} E0: how often it was enough",
-            ("carbons", "divisor", "steps covered", "of", "carbons covered", "of", "typical reserve, factor"),
+                c.group,
+                str(c.covered),
+                str(c.points),
+                f"{c.share:.1%}",
+                str(c.carbons_covered),
+                str(c.carbons),
+                f"{c.by_carbon:.1%}",
+                f"x{c.median:.2f}",
+                f"x{c.worst:.2f}",
+                c.worst_case,
+            )
+            for c in coverage_table()
+        ),
+    )
+    yield _table(
+        "5. The divisor of each vapour on a default carbon, and where the power rule sets in",
+        ("vapour", "divisor", "calibrated Pa", "note"),
+        (
             (
-                (
-                    r.choice,
-                    f"{r.per_decade:.1f}",
-                    str(r.steps_covered),
-                    str(r.steps),
-                    str(r.carbons_covered),
-                    str(r.carbons),
-                    f"{r.typical_reserve:.2f}",
-                )
-                for r in rule_table(energy)
-            ),
-        )
+                name,
+                f"{margin_blind(cas).divisor:.2f}",
+                f"{calibrated_pressure(cas):.0f}",
+                "outside what was calibrated, left out" if margin_blind(cas).outside else "",
+            )
+            for name, cas in sorted({(i.vapour, i.known.cas) for i in isotherms()})
+        ),
+    )
 
 
 def report() -> str:
-    """Lay out the answers to the four questions, grade A first."""
+    """Lay out the answers to the five questions, grade A first."""
     counts = [
         f"grade {g}: {sum(len(i.cases) for i in its)} points, {len(its)} isotherms, "
         f"{len({i.carbon for i in its})} carbons, {len({i.vapour for i in its})} vapours"
         for g in "AB"
         for its in (isotherms(g),)
     ]
-    parts = [_OPENING, "\n".join(counts), *_question_1(), *_question_2(), *_question_3(), *_question_4()]
-    return "\n\n".join(parts)
+    answers = (_question_1, _question_2, _question_3, _question_4, _question_5)
+    return "\n\n".join([_OPENING, "\n".join(counts), *(part for answer in answers for part in answer())])

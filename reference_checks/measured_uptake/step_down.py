@@ -1,4 +1,4 @@
-"""Question 4: calibrated at about 100 Pa, how far is the model out at lower concentrations?"""
+"""Question 4: from about 100 Pa down, how far is the model out, with the library's power rule and without?"""
 
 from __future__ import annotations
 
@@ -9,15 +9,13 @@ from math import log
 import numpy as np
 
 from reference_checks.measured_uptake.default_carbon import CALIBRATED_PRESSURE, wide_pored
-from reference_checks.measured_uptake.errors import upper_bound
 from reference_checks.measured_uptake.fits import DEFAULT_CARBON, Carbon, fit_carbon, predict
 from reference_checks.measured_uptake.isotherms import Isotherm, isotherms
+from reference_checks.measured_uptake.power_rule import ruled
 
-__all__ = ["DECADES", "ENERGIES", "PRESSURES", "Step", "StepLine", "decade_table", "step_table", "steps"]
+__all__ = ["ENERGIES", "PRESSURES", "Step", "StepLine", "step_table", "steps"]
 
 PRESSURES = (50.0, 30.0, 20.0, 10.0, 5.0, 3.0, 1.0)
-DECADES = (1000.0, 300.0, 100.0, 30.0, 10.0)
-"""Upper ends of the factors of ten that are compared [Pa]."""
 ENERGIES = ("default", "own")
 """The default carbon's E0; or the carbon's own, fitted to all its vapours at 100 Pa and above."""
 _LEAST_POINTS_OWN = 4  # two more than there are parameters
@@ -35,26 +33,27 @@ class Step:
     pressure: float
     measured: float
     predicted: float
+    by_rule: float  # predicted, or less where the power rule leaves less
 
     @property
     def error(self) -> float:
         return log(self.predicted / self.measured)
 
+    @property
+    def error_by_rule(self) -> float:
+        return log(self.by_rule / self.measured)
+
 
 @dataclass(frozen=True)
 class StepLine:
-    """Quantiles over isotherms, and bounds that need no distribution, by isotherm and by carbon."""
+    """Median, 90 % and worst over isotherms: the isotherm as it is, and with the power rule."""
 
     group: str
     isotherms: int
     carbons: int
-    median: float
-    upper_90: float
-    upper_95: float
-    worst: float
-    bound_90: float | None
-    bound_95: float | None
-    worst_carbons: tuple[float, ...]
+    without: tuple[float, float, float]
+    by_rule: tuple[float, float, float]
+    worst_by_rule: str
 
 
 @cache
@@ -71,8 +70,19 @@ def _step(one: Isotherm, top: float, pressure: float, energy: str) -> Step | Non
     if carbon is None or None in measured:
         return None
     low, high = predict(carbon, one, pressure=[pressure, top])
+    (low_by_rule,) = ruled(carbon, one, [pressure])
     q_low, q_high = (q for q in measured if q is not None)
-    return Step(one.vapour, one.carbon, one.grade, one.temperature, top, pressure, q_low / q_high, float(low / high))
+    return Step(
+        one.vapour,
+        one.carbon,
+        one.grade,
+        one.temperature,
+        top,
+        pressure,
+        q_low / q_high,
+        float(low / high),
+        float(low_by_rule / high),
+    )
 
 
 @cache
@@ -82,51 +92,25 @@ def steps(energy: str = "default", grades: str = "AB", top: float = CALIBRATED_P
     return tuple(step for step in made if step is not None)
 
 
-@cache
-def _decades(energy: str, grades: str) -> tuple[Step, ...]:
-    made = [_step(one, top, top / 10, energy) for top in DECADES for one in isotherms(grades)]
-    return tuple(step for step in made if step is not None)
+def _figures(errors: list[float]) -> tuple[float, float, float]:
+    return float(np.median(errors)), float(np.quantile(errors, 0.90)), max(errors)
 
 
 def _line(group: str, chosen: list[Step]) -> StepLine:
-    errors = [step.error for step in chosen]
-    carbons = _worst_by_carbon(chosen)
-    median, upper_90, upper_95 = (float(np.quantile(errors, q)) for q in (0.5, 0.9, 0.95))
+    worst = max(chosen, key=lambda step: step.error_by_rule)
     return StepLine(
         group,
         len(chosen),
-        len(carbons),
-        median,
-        upper_90,
-        upper_95,
-        max(errors),
-        upper_bound(errors, 0.90),
-        upper_bound(errors, 0.95),
-        tuple(sorted(carbons.values(), reverse=True)[:3]),
+        len({step.carbon for step in chosen}),
+        _figures([step.error for step in chosen]),
+        _figures([step.error_by_rule for step in chosen]),
+        f"{worst.vapour} on {worst.carbon}",
     )
-
-
-def _worst_by_carbon(chosen: list[Step]) -> dict[str, float]:
-    """Worst step of each carbon: isotherms of one carbon are not independent of each other."""
-    worst: dict[str, float] = {}
-    for step in chosen:
-        worst[step.carbon] = max(worst.get(step.carbon, -np.inf), step.error)
-    return worst
-
-
-def _table(made: tuple[Step, ...], ends: tuple[float, ...], wide: bool, end: str) -> tuple[StepLine, ...]:
-    kept = [step for step in made if wide or step.carbon not in wide_pored()]
-    groups = [(f"{p:g} Pa", [step for step in kept if getattr(step, end) == p]) for p in ends]
-    return tuple(_line(name, chosen) for name, chosen in groups if chosen)
 
 
 @cache
 def step_table(energy: str = "default", grades: str = "AB", *, wide: bool = True) -> tuple[StepLine, ...]:
     """From 100 Pa down, by the lower pressure."""
-    return _table(steps(energy, grades), PRESSURES, wide, "pressure")
-
-
-@cache
-def decade_table(energy: str = "default", grades: str = "AB", *, wide: bool = True) -> tuple[StepLine, ...]:
-    """One factor of ten, by the pressure that it starts from."""
-    return _table(_decades(energy, grades), DECADES, wide, "top")
+    kept = [step for step in steps(energy, grades) if wide or step.carbon not in wide_pored()]
+    groups = [(f"{p:g} Pa", [step for step in kept if step.pressure == p]) for p in PRESSURES]
+    return tuple(_line(name, chosen) for name, chosen in groups if chosen)
