@@ -62,6 +62,7 @@ def describe_vapour(vapour: Vapour, temperature_K: float = 298.15, *, caution: s
     formula = f", {vapour.formula}" if vapour.formula else ""
     lines = [f"{vapour.name}{number}{formula}", "", f"Properties at {temperature_K - 273.15:.4g} degC"]
     lines += [_property(vapour, name, temperature_K) for name in PROPERTIES]
+    lines.append(_row("mixes with water", vapour.water_mixing.printed, vapour.water_mixing.provenance))
     lines += ["", "Exposure limits (8-h or 10-h TWA, STEL, ceiling and peak as the authority defines them)"]
     if not len(vapour.limits):
         lines.append("  none shipped or given; look up the limit that applies to you and give it with its authority")

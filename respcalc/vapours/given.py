@@ -26,6 +26,7 @@ from respcalc.vapours.curves import (
     two_point_pressure,
 )
 from respcalc.vapours.properties import diffusion_volume_from_density
+from respcalc.vapours.water import WaterMixing, given_mixing
 
 __all__ = ["GivenProperties", "read_points"]
 
@@ -43,6 +44,7 @@ class GivenProperties:
     refractive_index_value: float | None = None
     molar_polarization_value: float | None = None
     formula: str = ""
+    mixes_with_water: bool | None = None
 
     not_physically_adsorbed = ""
     estimate_missing = False
@@ -153,6 +155,10 @@ class GivenProperties:
                 "no ring correction",
             )
         return diffusion_volume_from_density(self.molar_mass_value, self.density_value)
+
+    @property
+    def water_mixing(self) -> WaterMixing:
+        return given_mixing(self.mixes_with_water)
 
     @cached_property
     def notes(self) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ from functools import cache
 from respcalc.core.errors import UnknownVapour
 from respcalc.core.tables import shipped_table
 from respcalc.vapours.composition import ATOMIC_WEIGHTS
+from respcalc.vapours.water import WaterMixing, read_mixing
 
 __all__ = ["Listed", "check_cas", "identify", "known_vapours", "listed"]
 
@@ -32,6 +33,7 @@ class Listed:
     synonyms: tuple[str, ...]
     groups: str
     not_physically_adsorbed: str
+    water_mixing: WaterMixing
 
 
 @cache
@@ -45,6 +47,7 @@ def listed() -> dict[str, Listed]:
             tuple(s for s in row["synonyms"].split("|") if s),
             row["groups"],
             row["not_physically_adsorbed"],
+            read_mixing(row),
         )
         for row in shipped_table("respcalc.vapours", "names.csv")
     }

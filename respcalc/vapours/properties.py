@@ -27,7 +27,9 @@ from respcalc.vapours.correlations import (
     reviews,
 )
 from respcalc.vapours.curves import EXPANSION, REACH, REFERENCE_T, Curve, Stretch, celsius, extended_line, grid
+from respcalc.vapours.identity import listed
 from respcalc.vapours.pressure import PressureSettling
+from respcalc.vapours.water import WaterMixing
 
 __all__ = ["ListedProperties", "diffusion_volume_from_density", "polarization_by_refraction"]
 
@@ -101,6 +103,10 @@ class ListedProperties:
             f"boiling point: {guide - 273.15:.1f} degC in the guide, {database - 273.15:.1f} degC in the database;"
             f" {self.boiling_point.printed} is used: {why}",
         )
+
+    @property
+    def water_mixing(self) -> WaterMixing:
+        return listed()[self.cas].water_mixing
 
     # --- vapour pressure
 

@@ -18,6 +18,7 @@ from respcalc.vapours.given import GivenProperties, read_points
 from respcalc.vapours.identity import check_cas, identify, listed
 from respcalc.vapours.limits import ExposureLimits, Limit, LimitKind, limits_of
 from respcalc.vapours.properties import ListedProperties
+from respcalc.vapours.water import WaterMixing
 
 __all__ = ["Vapour", "define_vapour", "find_vapour"]
 
@@ -58,6 +59,19 @@ class Vapour:
     def not_physically_adsorbed(self) -> str:
         """Why plain carbon is not to be used; empty for the usual vapour."""
         return self.properties.not_physically_adsorbed
+
+    @property
+    def mixes_with_water(self) -> bool | None:
+        """Whether its liquid mixes with water in all proportions at 20 to 25 degC; None when not known.
+
+        Every listed vapour has an answer. Partly soluble is a no.
+        """
+        return self.water_mixing.mixes
+
+    @property
+    def water_mixing(self) -> WaterMixing:
+        """The fact behind `mixes_with_water`, with its origin."""
+        return self.properties.water_mixing
 
     # --- properties that do not depend on temperature
 
@@ -169,6 +183,7 @@ class Vapour:
             "formula": self.formula,
             "temperature": {"value": round(temperature_K - 273.15, 6), "unit": "degC"},
             "properties": [datum.as_dict() for datum in self.data(temperature_K)],
+            "mixes_with_water": self.water_mixing.as_dict(),
             "property_notes": list(self.property_notes),
             "exposure_limits": self.limits.as_dict(),
         }
@@ -210,6 +225,12 @@ class Vapour:
             f"<tr><td>{html.escape(d.name.replace('_', ' '))}</td><td style='text-align:right'>{html.escape(d.printed)}"
             f"</td><td>{html.escape(d.kind)}</td><td>{html.escape(d.origin)}</td></tr>"
             for d in self.data()
+        )
+        water = self.water_mixing
+        rows += (
+            f"<tr><td>mixes with water</td><td style='text-align:right'>{water.printed}</td>"
+            f"<td>{water.as_dict()['kind']}</td><td>{html.escape('; '.join(filter(None, (water.origin, water.note))))}"
+            "</td></tr>"
         )
         limits = "".join(f"<li>{html.escape(str(limit))}</li>" for limit in self.limits)
         notes = "".join(f"<li>{html.escape(note)}</li>" for note in self.property_notes)
@@ -293,6 +314,7 @@ def define_vapour(
     molar_polarization: Any = None,
     cas: str = "",
     formula: str = "",
+    mixes_with_water: bool | None = None,
     exposure_limit: Any = None,
     limit_authority: str | None = None,
     limit_kind: LimitKind = "TWA",
@@ -322,6 +344,9 @@ def define_vapour(
         the molar polarization itself [cm3/mol]. One of the two.
     cas, formula
         Optional; checked against the molar mass.
+    mixes_with_water
+        True if the liquid mixes with water in all proportions at room temperature (the data sheet
+        says "miscible"), False if it dissolves in part or hardly. Left out: not known.
     exposure_limit, limit_authority, limit_kind
         Optional limit [ppm], who sets it, and its kind.
     idlh
@@ -361,6 +386,11 @@ def define_vapour(
     ]
     if refractive_index is None and molar_polarization is None:
         problems.append("refractive_index (or molar_polarization) is missing; write for example refractive_index=1.496")
+    if mixes_with_water is not None and not isinstance(mixes_with_water, bool):
+        problems.append(
+            f"mixes_with_water = {mixes_with_water!r} must be True (mixes with water in all proportions), False "
+            "(partly or hardly soluble), or left out when it is not known"
+        )
     fields = {
         "molar_mass": ("molar_mass", molar_mass),
         "boiling_point": ("boiling_point", boiling_point),
@@ -386,6 +416,7 @@ def define_vapour(
         numbers.get("refractive_index"),
         numbers.get("molar_polarization"),
         formula,
+        mixes_with_water,
     )
     properties.check()
     check("molar_polarization", properties.molar_polarization.value)
