@@ -8,10 +8,10 @@ from typing import Any
 
 import numpy as np
 
+from respcalc.cartridges.tested import CartridgeTest
 from respcalc.core.basis import Datum
 from respcalc.core.errors import CartridgeError, UnitsError
 from respcalc.core.vocabulary import check, read, read_all, term
-from respcalc.vapours import Vapour, find_vapour
 
 __all__ = ["Cartridge", "describe_bed"]
 
@@ -50,7 +50,7 @@ class Cartridge:
     in_parallel: int
     use_limit: Datum | None = None
     notes: tuple[str, ...] = ()
-    tested_with: Vapour | None = None  # micropore volume and energy were fitted to a test with it
+    test: CartridgeTest | None = None
 
     def flow_share(self, flow_rate: float) -> float:
         """Flow through one bed [m3/s] when the wearer or blower draws *flow_rate* in all."""
@@ -67,13 +67,13 @@ class Cartridge:
             "in_parallel": self.in_parallel,
             "values": [d.as_dict() for d in self.data()],
             "notes": list(self.notes),
-            "tested_with": None if self.tested_with is None else self.tested_with.name,
+            "test": None if self.test is None else str(self.test),
         }
 
     def _lines(self) -> list[tuple[str, str]]:
         beds = f"{self.in_parallel} in parallel" if self.in_parallel > 1 else "one bed takes the whole flow"
         lines = [(d.name, f"{d.printed}  ({d.note or d.origin})") for d in self.data()] + [("beds", beds)]
-        return lines + ([("fitted to a test with", self.tested_with.name)] if self.tested_with else [])
+        return lines + ([("own test", str(self.test))] if self.test else [])
 
     def __str__(self) -> str:
         return "\n".join([f"cartridge {self.name}", *(f"  {k:<22} {v}" for k, v in self._lines())])
@@ -96,7 +96,7 @@ def describe_bed(
     void_fraction: Any = None,
     in_parallel: int = 1,
     use_limit: Any = None,
-    tested_with: str | Vapour | None = None,
+    test: CartridgeTest | None = None,
 ) -> Cartridge:
     """Describe a cartridge by its bed.
 
@@ -128,9 +128,9 @@ def describe_bed(
         How many equal cartridges share the flow (2 for a pair).
     use_limit
         Highest concentration the maker or approval allows for this cartridge [ppm], if one is stated.
-    tested_with
-        The vapour of a breakthrough test of this very cartridge to which `micropore_volume` and
-        `characteristic_energy` were fitted; the margin is then smaller. None if they were not.
+    test
+        A breakthrough test of this very cartridge, from `describe_test`; near its conditions, and for its
+        vapour, the margin is smaller. The bed must not be described as lasting longer than the test did.
 
     Returns
     -------
@@ -143,10 +143,7 @@ def describe_bed(
     DomainError
         A value is not physical.
     CartridgeError
-        Too little is given, or mass, area, depth and density contradict each other, or a test is
-        named without the values that were fitted to it.
-    UnknownVapour
-        `tested_with` is not a listed vapour.
+        Too little is given, or mass, area, depth and density contradict each other.
 
     Examples
     --------
@@ -170,14 +167,8 @@ def describe_bed(
         "granule_diameter": granule_diameter,
         "void_fraction": void_fraction,
     }
-    tested = find_vapour(tested_with) if isinstance(tested_with, str) else tested_with
-    if tested is not None:
-        unfitted = [k for k in ("micropore_volume", "characteristic_energy") if asked[k] is None]
-        if unfitted:
-            raise CartridgeError(
-                f"tested_with = {tested.name!r}: {' and '.join(unfitted)} must be given, as fitted to that test; leave "
-                "tested_with out if the cartridge was not tested"
-            )
+    if test is not None and not isinstance(test, CartridgeTest):
+        raise CartridgeError(f"test = {test!r}: a CartridgeTest is needed; make one with describe_test(...)")
     given, limit = _read_given({k: v for k, v in asked.items() if v is not None}, use_limit)
     data = {k: Datum(k, v, "given") for k, v in given.items()}
     for key in ("micropore_volume", "characteristic_energy", "granule_diameter", "void_fraction"):
@@ -192,7 +183,7 @@ def describe_bed(
             for d in data.values()
             if d.kind == "default"
         ),
-        tested_with=tested,
+        test=test,
         **data,
     )
 

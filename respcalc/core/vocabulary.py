@@ -196,6 +196,8 @@ VOCABULARY: dict[str, Term] = {
            "shortens", (1e-3, 5e-2), open_low=True),
         _t("water_share", "share of the micropore volume that water fills", "fraction", "%", 0.0, 1.0, "shortens",
            (0.0, 1.0)),
+        _t("standing_water", "share of the water on the carbon that the vapour does not push out", "fraction", "%", 0.0,
+           1.0, "shortens", (0.5, 1.0)),
         _t("water_uptake", "water held by the carbon at equilibrium", "loading", "g/g", 0.0, 3.0, "shortens",
            (5e-3, 0.45)),
         _t("carbon_dampness", "how much water a carbon takes up among carbons: -1 driest, 0 typical, 1 dampest",

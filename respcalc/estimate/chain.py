@@ -8,6 +8,11 @@ coefficient that grows with loading, and an isotherm without a Henry limit, both
 bed at low concentrations. So the time for a concentration is the longest that the models give for
 it or any *higher* one: on a favourable isotherm a bed that is fed less lets neither more vapour nor
 a larger share of it through. The criterion goes along and is never laxer at the higher one.
+
+Water counts twice. What humid air brings is pushed out by the vapour at the cost of work; a vapour
+that mixes with water need not push it out, so for it the longer of two treatments counts, the other
+being that water keeps its pores and the vapour has the rest. Water that was there before stands in
+part or whole.
 """
 
 from __future__ import annotations
@@ -23,7 +28,7 @@ from respcalc.models.affinity import affinity_least
 from respcalc.models.breakthrough import bohart_adams_time, transfer_units
 from respcalc.models.capacity import adsorption_potential, dubinin_capacity_at_potential
 from respcalc.models.constants import GAS_CONSTANT
-from respcalc.models.humidity import WATER_POTENTIAL_SHARE, humidity_rule, manes_potential
+from respcalc.models.humidity import WATER_POTENTIAL_SHARE, capacity_beside_water, humidity_rule, manes_potential
 from respcalc.models.rate import (
     film_dispersion_ceiling,
     wood_lodewyckx_rate,
@@ -31,9 +36,21 @@ from respcalc.models.rate import (
     wood_stampfer_rate,
 )
 from respcalc.models.transport import air_kinematic_viscosity, fuller_diffusivity
+from respcalc.models.water import water_share
 
-__all__ = ["RATE_MODELS", "Bed", "Challenge", "Outcome", "Sorbate", "rows_of", "run_chain", "run_many"]
+__all__ = [
+    "CAPACITY_SET_BY",
+    "RATE_MODELS",
+    "Bed",
+    "Challenge",
+    "Outcome",
+    "Sorbate",
+    "rows_of",
+    "run_chain",
+    "run_many",
+]
 
+CAPACITY_SET_BY = ("dry air", "displacement of water", "water that keeps its pores", "water from before")
 RATE_MODELS = ("wood_stampfer_rate", "wood_lodewyckx_rate", "film_dispersion_ceiling")
 
 # A breath has the lung's volume whatever the weather, so the moles of vapour drawn a minute do not
@@ -45,10 +62,12 @@ _COLD = 273.15
 # In beds that barely hold the wave a steeper coefficient gains a little more than the logarithm of
 # Bohart-Adams loses; holding it from an exit fraction 1.2 % larger removes that (see the tests).
 _FLOOR_SHARE = 1.012
+_DISPLACEMENT, _DISSOLVED, _DAMP_BEFORE = 1, 2, 3
+_TYPICAL_CARBON = 0.0
 _LEAST_LOADING = 1e-150  # stands for a loading too small for a float, which would divide by itself
 # The search: tried concentrations of the first and the later passes, and how many of these. Together
 # they narrow 20 e-folds to 1e-11; the peak may be a kink, so its height needs that.
-_FIRST, _THEN, _PASSES = 60, 16, 13
+_FIRST, _THEN, _PASSES = 30, 16, 13
 _BLOCK = 15_000  # numbers at a time: what is worked out in between then stays in the processor's cache
 
 
@@ -61,6 +80,8 @@ class Sorbate:
     liquid_density: Any
     molar_polarization: Any
     diffusion_volume: Any
+    mixes_with_water: Any = False
+    standing_water: Any = 1.0  # share of the water that was there before which it does not push out
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +96,7 @@ class Bed:
     void_fraction: Any
     micropore_volume: Any
     characteristic_energy: Any
+    water_share: Any = 0.0  # of the micropores, before use
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +129,7 @@ class Outcome:
     dry_capacity: Any
     rate_coefficient: Any
     dry_rate_coefficient: Any
+    capacity_set_by: Any  # index into CAPACITY_SET_BY
     rate_model: Any  # index into RATE_MODELS
     affinity_coefficient: Any
     planned_fraction: Any  # the concentration that the time belongs to, never below the one asked for
@@ -134,7 +157,19 @@ def run_chain(sorbate: Sorbate, bed: Bed, challenge: Challenge, rate_share: Any 
     Outcome
         Times in s; 0 means immediate breakthrough.
     """
-    fixed = _Fixed(sorbate, bed, challenge, rate_share)
+    pushed = _run(sorbate, bed, challenge, rate_share, keeps_pores=False)
+    mixes = np.asarray(sorbate.mixes_with_water, dtype=bool)
+    if not np.any(mixes):
+        return pushed
+    kept = _run(sorbate, bed, challenge, rate_share, keeps_pores=True)
+    better = mixes & (kept.breakthrough_time > pushed.breakthrough_time)
+    ours, theirs = _values(pushed), _values(kept)
+    return Outcome(**{name: np.where(better, theirs[name], value) for name, value in ours.items()})
+
+
+def _run(sorbate: Sorbate, bed: Bed, challenge: Challenge, rate_share: Any, *, keeps_pores: bool) -> Outcome:
+    """One treatment of the water that humid air brings: pushed out by the vapour, or keeping its pores."""
+    fixed = _Fixed(sorbate, bed, challenge, rate_share, keeps_pores)
     first = fixed.at(challenge.volume_fraction)
     slope, may_rise = fixed.slope_and_rise(first)
     convex = slope > 1.0
@@ -143,7 +178,7 @@ def run_chain(sorbate: Sorbate, bed: Bed, challenge: Challenge, rate_share: Any 
     shape = np.shape(may_rise)
     rows = np.nonzero(np.ravel(may_rise))[0]
     share = np.ravel(np.broadcast_to(rate_share, shape))[rows]
-    found = _search(*_parts(fixed.parts, rows, shape), rate_share=share)
+    found = _search(*_parts(fixed.parts, rows, shape), rate_share=share, keeps_pores=keeps_pores)
     better = found.breakthrough_time[:, 0] > np.ravel(np.broadcast_to(first.breakthrough_time, shape))[rows]
     merged = {}
     for name, value in _values(first).items():
@@ -170,13 +205,27 @@ def run_many(
     tuple
         Times [s] for each of *rate_shares*, and where the isotherm is convex.
     """
+    times, convex = _run_many(sorbate, bed, challenge, rate_shares, keeps_pores=False)
+    if not np.any(sorbate.mixes_with_water):
+        return times, convex
+    kept_times, kept_convex = _run_many(sorbate, bed, challenge, rate_shares, keeps_pores=True)
+    better = np.asarray(sorbate.mixes_with_water, dtype=bool) & (kept_times[0] > times[0])
+    longest = tuple(
+        np.where(sorbate.mixes_with_water, np.maximum(a, b), a) for a, b in zip(times, kept_times, strict=True)
+    )
+    return longest, np.where(better, kept_convex, convex)
+
+
+def _run_many(
+    sorbate: Sorbate, bed: Bed, challenge: Challenge, rate_shares: tuple[float, ...], *, keeps_pores: bool
+) -> tuple[tuple[Any, ...], Any]:
     parts = (sorbate, bed, challenge)
     size = math.prod(np.broadcast_shapes(*(np.shape(v) for part in parts for v in _values(part).values())))
     times, convex = tuple(np.empty(size) for _ in rate_shares), np.empty(size, dtype=bool)
     may_rise = tuple(np.empty(size, dtype=bool) for _ in rate_shares)
     for start in range(0, size, _BLOCK):
         rows = slice(start, start + _BLOCK)
-        fixed = _Fixed(*_parts(parts, rows, (size,)))
+        fixed = _Fixed(*_parts(parts, rows, (size,)), keeps_pores=keeps_pores)
         first = fixed.at(fixed.challenge.volume_fraction)
         for share, time, rises in zip(rate_shares, times, may_rise, strict=True):
             slower = fixed.with_rate_share(first, share)
@@ -186,16 +235,16 @@ def run_many(
         searched = np.nonzero(rises)[0]
         for start in range(0, searched.size, _BLOCK // _FIRST):
             some = searched[start : start + _BLOCK // _FIRST]
-            found = _search(*_parts(parts, some, (size,)), rate_share=share)
+            found = _search(*_parts(parts, some, (size,)), rate_share=share, keeps_pores=keeps_pores)
             time[some] = np.maximum(time[some], found.breakthrough_time[:, 0])
     return times, convex
 
 
-def _search(sorbate: Sorbate, bed: Bed, challenge: Challenge, rate_share: Any) -> Outcome:
+def _search(sorbate: Sorbate, bed: Bed, challenge: Challenge, rate_share: Any, *, keeps_pores: bool) -> Outcome:
     """Outcome of each row at its best concentration; the rows become columns."""
     sorbate, bed, challenge = (_map(part, lambda v: v[:, np.newaxis]) for part in (sorbate, bed, challenge))
     share = np.asarray(rate_share)[:, np.newaxis] if np.ndim(rate_share) else rate_share
-    search = _Fixed(sorbate, bed, challenge, share)
+    search = _Fixed(sorbate, bed, challenge, share, keeps_pores)
     return search.at(search.longest_above())
 
 
@@ -227,8 +276,15 @@ def _one_if_equal(value: Any) -> Any:
 class _Fixed:
     """All that does not depend on the concentration, worked out once."""
 
-    def __init__(self, sorbate: Sorbate, bed: Bed, challenge: Challenge, rate_share: Any = 1.0) -> None:
-        self.rate_share = rate_share
+    def __init__(
+        self,
+        sorbate: Sorbate,
+        bed: Bed,
+        challenge: Challenge,
+        rate_share: Any = 1.0,
+        keeps_pores: bool = False,
+    ) -> None:
+        self.rate_share, self.keeps_pores = rate_share, keeps_pores
         self.parts = self.sorbate, self.bed, self.challenge = sorbate, bed, challenge
         self.affinity = affinity_least.si(molar_polarization=sorbate.molar_polarization)
         self.thermal = GAS_CONSTANT * challenge.temperature
@@ -236,6 +292,7 @@ class _Fixed:
         self.molar_volume = sorbate.molar_mass / sorbate.liquid_density
         self.velocity = bed.flow_rate / bed.face_area
         self.rule = humidity_rule.si(relative_humidity=challenge.relative_humidity)
+        self.left_beside_water = self._left_beside_water()
         breath = GAS_CONSTANT * _BREATH_TEMPERATURE / np.maximum(challenge.pressure, _SEA_LEVEL)
         self.mass_of_fraction = sorbate.molar_mass / breath
         self.exit_floor = _FLOOR_SHARE * wood_stampfer_exit_floor.si(molar_polarization=sorbate.molar_polarization)
@@ -254,11 +311,26 @@ class _Fixed:
             kinematic_viscosity=air_kinematic_viscosity.si(temperature=cold, pressure=thick),
         )
 
+    def _left_beside_water(self) -> list[tuple[Any, int]]:
+        """Shares of the dry capacity that water leaves whatever the concentration."""
+        found = []
+        if self.keeps_pores:
+            humidity = _one_if_equal(self.challenge.relative_humidity)
+            share = water_share.si(relative_humidity=humidity, carbon_dampness=_TYPICAL_CARBON)
+            found.append((capacity_beside_water.si(water_share=share, standing_water=1.0), _DISSOLVED))
+        if np.any(self.bed.water_share):
+            left = capacity_beside_water.si(
+                water_share=self.bed.water_share, standing_water=self.sorbate.standing_water
+            )
+            found.append((left, _DAMP_BEFORE))
+        return found
+
     def at(self, volume_fraction: Any) -> Outcome:
         """Outcome at one concentration, as the models give it."""
         exit_fraction = self.challenge.exit_fraction(volume_fraction)
         dry_potential, wet_potential = self._potentials(volume_fraction)
-        dry, wet = self._capacity(dry_potential), self._capacity(wet_potential)
+        dry = self._capacity(dry_potential)
+        wet, set_by = self._beside_water(dry, dry_potential, wet_potential)
         dry_rate, rate_model = self._rate(exit_fraction, dry)
         dry_rate = dry_rate * self.rate_share
         wet_rate = dry_rate * (wet / dry)
@@ -276,6 +348,7 @@ class _Fixed:
             dry_capacity=dry,
             rate_coefficient=wet_rate,
             dry_rate_coefficient=dry_rate,
+            capacity_set_by=set_by,
             rate_model=rate_model,
             affinity_coefficient=self.affinity,
             planned_fraction=volume_fraction,
@@ -309,8 +382,9 @@ class _Fixed:
         is the least. That the exit fraction falls with the concentration only lowers it.
         """
         unit = 2.0 * self.thermal / (self.scale * self.scale)
-        damp = outcome.wet_potential > outcome.dry_potential
-        wet_slope = unit * outcome.wet_potential / np.where(damp, 1.0 - WATER_POTENTIAL_SHARE, 1.0)
+        displaced = outcome.capacity_set_by == _DISPLACEMENT
+        steeper = outcome.wet_potential / (1.0 - WATER_POTENTIAL_SHARE)
+        wet_slope = unit * np.where(displaced, steeper, outcome.dry_potential)
         units, held = self._units_and_held(outcome)
         filled = -np.expm1(-units)
         growth = wet_slope - 0.5 * unit * outcome.dry_potential
@@ -321,20 +395,24 @@ class _Fixed:
         """The concentration, not below the one asked for, where the time is longest.
 
         Rows run down, tried concentrations across. The logarithms of loading and transfer units are
-        concave in that of the concentration, so the time has one peak, or a second one where the
-        exposure limit begins to set the exit fraction: the first pass is fine enough to tell them
-        apart, and each later one keeps the stretch around the best so far.
+        concave in that of the concentration, so the time has one peak below the concentration at which
+        the exposure limit begins to set the exit fraction, and one above: each side is searched by
+        itself, the first pass to find the peak and each later one to keep the stretch around the best.
         """
-        low = np.log(self.challenge.volume_fraction) + np.zeros((1, 1))
-        high = np.maximum(low, np.log(self.sorbate.saturation_pressure / self.challenge.pressure))
+        start = np.log(self.challenge.volume_fraction) + np.zeros((1, 1))
+        end = np.maximum(start, np.log(self.sorbate.saturation_pressure / self.challenge.pressure))
+        kink = np.clip(np.log(self.challenge.limit_exit / self.challenge.challenge_fraction), start, end)
+        low, high = np.stack(np.broadcast_arrays(start, kink)), np.stack(np.broadcast_arrays(kink, end))
         for count in (_FIRST, *[_THEN] * _PASSES):
-            tried = low + (high - low) * np.linspace(0.0, 1.0, count)[np.newaxis, :]
-            best = np.argmax(self._worth(np.exp(tried)), axis=1)[:, np.newaxis]
+            tried = low + (high - low) * np.linspace(0.0, 1.0, count)
+            worth = self._worth(np.exp(tried))
+            best = np.argmax(worth, axis=-1)[..., np.newaxis]
             low, high = (
-                np.take_along_axis(tried, np.maximum(best - 1, 0), axis=1),
-                np.take_along_axis(tried, np.minimum(best + 1, count - 1), axis=1),
+                np.take_along_axis(tried, np.maximum(best - 1, 0), axis=-1),
+                np.take_along_axis(tried, np.minimum(best + 1, count - 1), axis=-1),
             )
-        return np.exp(np.take_along_axis(tried, best, axis=1))
+        peaks, heights = (np.take_along_axis(part, best, axis=-1) for part in (tried, worth))
+        return np.exp(np.where(heights[1] > heights[0], peaks[1], peaks[0]))
 
     def _worth(self, volume_fraction: Any) -> Any:
         """The time; where nothing is held yet, how nearly the bed holds the wave shows the way."""
@@ -370,6 +448,17 @@ class _Fixed:
             affinity_coefficient=self.affinity,
         )
         return np.maximum(loading, _LEAST_LOADING)
+
+    def _beside_water(self, dry: Any, dry_potential: Any, wet_potential: Any) -> tuple[Any, Any]:
+        """Loading in this air on this carbon: the least that any of the treatments of water leaves, and which."""
+        pushed = (wet_potential > dry_potential) & (not self.keeps_pores)
+        wet = np.where(pushed, self._capacity(wet_potential), dry)
+        set_by = np.where(pushed, _DISPLACEMENT, 0)
+        for left, number in self.left_beside_water:
+            less = np.maximum(dry * left, _LEAST_LOADING)
+            set_by = np.where(less < wet, number, set_by)
+            wet = np.minimum(wet, less)
+        return wet, set_by
 
     def _rate(self, exit_fraction: Any, loading: Any) -> tuple[Any, Any]:
         """Least of the two correlations and the physical ceiling, and which of them it was."""

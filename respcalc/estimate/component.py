@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from respcalc.cartridges import Cartridge
+from respcalc.cartridges import CarbonHistory, Cartridge
 from respcalc.core.basis import Datum
 from respcalc.core.vocabulary import term
-from respcalc.estimate.chain import Bed, Challenge, Outcome, Sorbate, run_chain
+from respcalc.estimate.chain import Bed, Challenge, Outcome, run_chain
 from respcalc.estimate.criterion import BreakthroughCriterion
-from respcalc.estimate.margin import RATE_SHARE, Margin, usable_time
+from respcalc.estimate.margin import DILUTION_POWER, RATE_SHARE, Margin, margin_near_test, usable_time
+from respcalc.estimate.own_test import checked_test, is_near
+from respcalc.estimate.parts import bed_of, sorbate_of
 from respcalc.workplace import Air, Inhaled
 
-__all__ = ["ComponentRun", "bed_of", "run_component"]
+__all__ = ["ComponentRun", "run_component"]
 
 
 @dataclass(frozen=True)
@@ -37,14 +38,24 @@ class ComponentRun:
         return float(usable_time(self.margin, self.times, self.reference_times, self.total))
 
     @property
-    def by_rate(self) -> bool:
-        """The bed is so short that the slower rate, not the divisor, sets the life."""
-        return self.times[1] < self.times[0] / self.margin.divisor
-
-    @property
-    def by_dilution(self) -> bool:
-        """The concentration is below those that were calibrated, and that shortens the life."""
-        return self.usable < min(self.times[0] / self.margin.divisor, self.times[1])
+    def life_set_by(self) -> str:
+        """Which of the margin's three means leaves the least, in words."""
+        show, per_cent = term("volume_fraction").show, f"{100 * RATE_SHARE:.0f} %"
+        own, reference = self.times[0] / self.margin.divisor, self.reference_times[0] / self.margin.divisor
+        if self.usable < min(own, self.times[1]):
+            short = ", with " + per_cent + " of the rate coefficient" if self.reference_times[1] < reference else ""
+            return (
+                f"the concentration: the margin was calibrated at {show(self.margin.calibrated_concentration)}, and "
+                f"from there{short} the life is carried down by the {DILUTION_POWER:g} power of the dilution (a "
+                "published rule: about five times the life for a tenth of the concentration), which gives less than "
+                "the isotherm does"
+            )
+        if self.times[1] < own:
+            return (
+                f"the rate: the bed is short for this criterion, and with {per_cent} of the rate coefficient it keeps "
+                "less than the divisor leaves"
+            )
+        return "the divisor of the margin"
 
     @property
     def in_words(self) -> str:
@@ -79,6 +90,7 @@ def run_component(
     flow: Datum,
     criterion: BreakthroughCriterion,
     margin: Margin,
+    history: CarbonHistory,
 ) -> ComponentRun:
     """Run the chain for one vapour as if all that is in the air were of its kind.
 
@@ -87,14 +99,8 @@ def run_component(
     """
     vapour, kelvin = part.vapour, air.temperature.value
     own_limit = part.limits.least.value.value
-    sorbate = Sorbate(
-        molar_mass=vapour.molar_mass.value,
-        saturation_pressure=vapour.saturation_pressures(kelvin),
-        liquid_density=vapour.liquid_densities(kelvin),
-        molar_polarization=vapour.molar_polarization.value,
-        diffusion_volume=vapour.diffusion_volume.value,
-    )
-    bed = bed_of(cartridge, cartridge.flow_share(flow.value))
+    sorbate = sorbate_of(vapour, kelvin)
+    bed = bed_of(cartridge, cartridge.flow_share(flow.value), history)
     share = criterion.challenge_fraction
     if several:
         share = min(share, criterion.limit_fraction / index)
@@ -112,18 +118,19 @@ def run_component(
     outcome = run_chain(sorbate, bed, challenge, np.array([1.0, RATE_SHARE, 1.0, RATE_SHARE]))
     own, slower, at, at_slower = (float(t) for t in outcome.breakthrough_time)
     limit = min(own_limit, total / index)
-    return ComponentRun(part, total, limit, exit_fraction, bed, outcome.row(0), margin, (own, slower), (at, at_slower))
-
-
-def bed_of(cartridge: Cartridge, flow_rate: Any) -> Bed:
-    """The bed of a cartridge with the flow through it, in floats."""
-    return Bed(
-        flow_rate=flow_rate,
-        sorbent_mass=cartridge.sorbent_mass.value,
-        face_area=cartridge.face_area.value,
-        bulk_density=cartridge.bulk_density.value,
-        granule_diameter=cartridge.granule_diameter.value,
-        void_fraction=cartridge.void_fraction.value,
-        micropore_volume=cartridge.micropore_volume.value,
-        characteristic_energy=cartridge.characteristic_energy.value,
+    run = ComponentRun(part, total, limit, exit_fraction, bed, outcome.row(0), margin, (own, slower), (at, at_slower))
+    test = checked_test(cartridge)
+    if test is None or not is_near(
+        test, vapour, history, volume_fraction=total, flow_rate=flow.value, temperature=kelvin,
+        relative_humidity=air.relative_humidity.value, pressure=air.pressure.value, exit_fraction=exit_fraction,
+    ):  # fmt: skip
+        return run
+    at_test = replace(
+        challenge,
+        volume_fraction=max(total, test.volume_fraction.value),
+        challenge_fraction=exit_fraction,
+        limit_exit=np.inf,
     )
+    there = float(run_chain(sorbate, bed, at_test).breakthrough_time)
+    tested = replace(run, margin=margin_near_test(margin, test), times=(own, np.inf), reference_times=(there, np.inf))
+    return max(tested, run, key=lambda r: r.usable)

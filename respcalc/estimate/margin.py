@@ -6,12 +6,14 @@ Three things stand between a prediction and a time that people may rely on, each
 - the carbon is not known: a default carbon widens the bound by the scatter between carbons;
 - the task is unlike the calibrated tests: a concentration below theirs, or a bed so short that an error
   of the rate counts for more than it did there, is held to a second, stricter time.
+
+Near the conditions of a test of the very cartridge with the very vapour none of the three is needed.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
@@ -20,24 +22,25 @@ import numpy as np
 from respcalc.core.basis import Datum
 from respcalc.core.errors import DomainError
 from respcalc.core.vocabulary import read, single, term
-from respcalc.estimate.calibration import Calibration, shipped_calibration
+from respcalc.estimate.calibration import LEAST_OF_A_GROUP, Calibration, shipped_calibration
 from respcalc.models.affinity import affinity_least
 from respcalc.models.capacity import adsorption_potential
-from respcalc.models.constants import GAS_CONSTANT
 from respcalc.vapours import Vapour
 
 if TYPE_CHECKING:
-    from respcalc.cartridges import Cartridge
+    from respcalc.cartridges import Cartridge, CartridgeTest
 
 __all__ = [
     "DEFAULT_COVERAGE",
+    "DILUTION_POWER",
+    "FLOOR_MEASURED",
     "FLOOR_RECALLED",
-    "FLOOR_TESTED",
     "RATE_SHARE",
     "Margin",
     "calibrated_concentration",
     "departures",
     "is_light_halogenated",
+    "margin_near_test",
     "margin_of",
     "read_coverage",
     "reduced_potential",
@@ -49,22 +52,20 @@ DEFAULT_COVERAGE = 0.95
 # The reference state at which "how strongly held" is told: that of the calibrated tests.
 _TEMPERATURE, _PRESSURE, _VOLUME_FRACTION = 295.15, 101325.0, 1000e-6
 _REFERENCE_ENERGY = 19.7e3
-_HUMIDITY, _EXIT = 0.50, 0.01
 _LIGHT_CARBONS = 3
-_ROOM = 0.01  # of a reduced potential, so that the worst-held calibrated vapour is inside
 _HALOGENS = ("F", "Cl", "Br", "I")
+_ROOM = 0.01  # of a reduced potential, so that the worst-held calibrated vapour is inside
 
 # Recalled times may be kinder than the paper's, and the mass of their cartridges was fitted: however
 # well the calibrated vapours agree, less than this divisor is not believed.
 FLOOR_RECALLED = 1.5
-# A cartridge fitted to its own test: lots differ, and so do tests (common practice, no source).
-FLOOR_TESTED = 1.25
-# ln(predicted/measured) of nine commercial or coal carbons with the default one used blind: mean, standard
+# Lots differ, and so do tests (common practice, no source).
+FLOOR_MEASURED = 1.25
+# ln(predicted/measured) of 17 commercial or coal carbons with the default one used blind: mean, standard
 # deviation (measured uptake at 100 Pa and more; python -m reference_checks.measured_uptake).
-_CARBONS, _CARBON_MEAN, _CARBON_SCATTER = 9, 0.04, 0.31
+_CARBONS, _CARBON_MEAN, _CARBON_SCATTER = 17, 0.136, 0.331
 
-# Below the calibrated concentrations a life is not believed to grow faster than this power of the dilution.
-_WELL_HELD = 0.40
+# Below the calibrated concentration a life is not believed to grow faster than this power of the dilution.
 DILUTION_POWER = 0.67
 # Such correlations of the rate scatter by 20 to 30 % (from memory).
 RATE_SHARE = 1 / 1.3
@@ -77,7 +78,8 @@ class Margin:
     Parameters
     ----------
     coverage
-        Share of vapours like the calibrated ones for which the life is not to exceed the measured time.
+        Share of vapours like the calibrated ones for which the life is not to exceed the measured time;
+        None near a test of the cartridge's own, where none can be stated.
     divisor
         What the predicted time is divided by.
     typical
@@ -92,7 +94,7 @@ class Margin:
         Why the estimate lies outside what was calibrated; empty if it does not.
     """
 
-    coverage: float
+    coverage: float | None
     divisor: float
     typical: float
     calibrated_concentration: float
@@ -106,12 +108,18 @@ class Margin:
         return f"predicted time divided by {self.divisor:.3g}: {'; '.join(self.reasons)}"
 
     @property
+    def coverage_in_words(self) -> str:
+        """Coverage and what it was calibrated on, in one line."""
+        stated = "not stated" if self.coverage is None else f"{100 * self.coverage:.4g} %"
+        return f"{stated}, calibrated on {self.calibrated_on}"
+
+    @property
     def datum(self) -> Datum:
         return Datum("life_factor", 1.0 / self.divisor, "computed", "margin_calibration", note=self.note)
 
     def as_dict(self) -> dict[str, Any]:
         return {
-            "coverage": Datum("coverage", self.coverage, "given").as_dict(),
+            "coverage": None if self.coverage is None else Datum("coverage", self.coverage, "given").as_dict(),
             "life_factor": self.datum.as_dict(),
             "typical_life_factor": Datum("life_factor", 1.0 / self.typical, "computed").as_dict(),
             "calibrated_concentration": Datum(
@@ -123,20 +131,18 @@ class Margin:
         }
 
 
-def read_coverage(value: Any) -> float:
+def read_coverage(value: Any, calibration: Calibration | None = None) -> float:
     """Read a coverage (``"95 %"`` or 0.95); None is the default.
 
     Raises
     ------
     DomainError
-        Not between 50 and 100 %, both excluded.
+        Not between 50 and 100 %, both excluded, or more than the calibrated vapours support.
     """
-    if value is None:
-        return DEFAULT_COVERAGE
-    coverage = single("coverage", read("coverage", value))
+    coverage = DEFAULT_COVERAGE if value is None else single("coverage", read("coverage", value))
     if coverage >= 1.0:
         raise DomainError("coverage = 100 % is not possible; it must be above 50 % and below 100 %")
-    return coverage
+    return (shipped_calibration() if calibration is None else calibration).check_coverage(coverage)
 
 
 def reduced_potential(vapour: Vapour, characteristic_energy: float = _REFERENCE_ENERGY) -> float:
@@ -166,6 +172,14 @@ def is_light_halogenated(vapour: Vapour) -> bool:
     return vapour.elements.get("C", 0) <= _LIGHT_CARBONS and any(vapour.elements.get(e) for e in _HALOGENS)
 
 
+def calibrated_concentration(vapour: Vapour) -> float:
+    """The concentration (volume fraction) from which a life is carried to lower ones by the power rule.
+
+    That of the calibrated tests, 1000 ppm, or saturation at 22 degC where it is lower.
+    """
+    return min(_VOLUME_FRACTION, float(vapour.saturation_pressures(_TEMPERATURE)) / _PRESSURE)
+
+
 def margin_of(
     vapour: Vapour,
     cartridge: Cartridge,
@@ -180,7 +194,7 @@ def margin_of(
     vapour
         The vapour that governs the prediction.
     cartridge
-        Whether its carbon is a default or was fitted to a test of its own decides how much is unknown.
+        Whether its carbon is a default decides how much is unknown.
     coverage
         Share of vapours for which the life is not to exceed the measured time.
     calibration
@@ -196,19 +210,13 @@ def margin_of(
     DomainError
         More coverage than the calibrated vapours support.
     """
-    used = shipped_calibration() if calibration is None else calibration
-    tested = cartridge.tested_with
-    energy = cartridge.characteristic_energy.value
     return _margin(
-        used,
+        shipped_calibration() if calibration is None else calibration,
         coverage,
-        reduced_potential(vapour, energy),
+        reduced_potential(vapour, cartridge.characteristic_energy.value),
         reduced_potential(vapour),
         is_light_halogenated(vapour),
         bool(vapour.elements),
-        None if tested is None else (reduced_potential(tested), is_light_halogenated(tested)),
-        tested is not None and _same(vapour, tested),
-        "" if tested is None else tested.name,
         any(d.kind == "default" for d in (cartridge.micropore_volume, cartridge.characteristic_energy)),
         calibrated_concentration(vapour),
     )
@@ -222,108 +230,120 @@ def _margin(
     by_itself: float,
     light: bool,
     known: bool,
-    tested: tuple[float, bool] | None,
-    same: bool,
-    tested_name: str,
     default_carbon: bool,
     concentration: float,
 ) -> Margin:
-    reasons: list[str] = []
-    beyond = by_itself > used.plain_reach + _ROOM and not light
-    held_as_light = light or beyond
-    centre = used.centre(potential, held_as_light)
-    kind = (
-        "light halogenated vapours"
-        if light and known
-        else "light halogenated vapours, the worst group (its formula is not known)"
-        if light
-        else "light halogenated vapours, the worst group (it is held worse than any other that was calibrated)"
-        if beyond
-        else "vapours"
-    )
-    held = f"{kind} held like this one (reduced potential {potential:.2f})"
-    if tested is None:
-        bound = used.bound(potential, held_as_light, coverage)
-        reasons.append(f"{math.exp(bound):.3g} covers {100 * coverage:.4g} % of {held}")
-    elif same:
-        bound = centre = 0.0
-        reasons.append(f"the cartridge was fitted to its own test with {tested_name}")
-    else:
-        bound = used.bound_from_test(potential, held_as_light, tested, coverage)
-        centre -= used.centre(*tested)
-        reasons.append(
-            f"{math.exp(bound):.3g} covers the step from the test with {tested_name} to {100 * coverage:.4g} % of "
-            f"{held}"
-        )
+    group, as_light, outside = _group(used, potential, by_itself, light, known)
+    centre, bound = used.centre(potential, as_light), used.bound(potential, as_light, coverage)
+    reasons = [
+        f"{math.exp(bound):.3g} at {100 * coverage:.4g} % coverage for {group} (reduced potential {potential:.2f}; 0 "
+        "is held fully, 1 badly)"
+    ]
     if default_carbon:
-        bound = math.hypot(max(0.0, bound), _carbon_bound(coverage))
+        # what is known of either adds up, what scatters adds in quadrature
+        shift, scatter = _carbon_bound(coverage)
+        bound = max(bound, centre + shift + math.hypot(max(0.0, bound - centre), scatter))
         reasons.append(f"widened to {math.exp(bound):.3g} because the carbon is a default, not this cartridge's")
-    floor = FLOOR_TESTED if tested is not None else FLOOR_RECALLED if used.recalled else 1.0
-    divisor = max(floor, math.exp(bound))
-    if divisor == floor and math.exp(bound) < floor:
-        why = "lots and tests differ" if tested is not None else "the measured times are recalled, not read"
+    floor = FLOOR_RECALLED if used.recalled else FLOOR_MEASURED
+    if math.exp(bound) < floor:
+        why = "the measured times are recalled, not read" if used.recalled else "lots and tests differ"
         reasons.append(f"held at the floor of {floor:g}: {why}")
     return Margin(
         coverage=coverage,
-        divisor=divisor,
+        divisor=max(floor, math.exp(bound)),
         typical=max(1.0, math.exp(centre)),
         calibrated_concentration=concentration,
         reasons=tuple(reasons),
         calibrated_on=f"{len(used.vapours)} vapours: {used.name}",
-        outside=(
-            f"it is held worse (reduced potential {potential:.2f}) than any vapour that the margin was calibrated on "
-            f"({used.reach:.2f}), so the margin is an extrapolation"
-            if potential > used.reach + _ROOM
-            else ""
-        ),
+        outside=outside,
     )
 
 
-def _carbon_bound(coverage: float) -> float:
-    """One-sided bound for one more carbon, from the scatter of a few: Student's, for so few."""
+def _group(used: Calibration, potential: float, by_itself: float, light: bool, known: bool) -> tuple[str, bool, str]:
+    """The group in words, whether it takes the bound of light halogenated vapours, and what is outside."""
+    reach, plain_reach = used.reach(True), used.reach(False)
+    as_light = light or plain_reach is None or by_itself > plain_reach + _ROOM
+    group = "vapours held like this one"
+    if light and known:
+        group = "light halogenated vapours held like this one"
+    elif light:
+        group = "light halogenated vapours, the worst group: its formula is not known"
+    elif as_light:
+        group = "light halogenated vapours, the worst group: it is held worse than any other that was calibrated"
+    if as_light and reach is None:
+        return (
+            group,
+            as_light,
+            (
+                f"it counts as one of the {group}, and fewer than {LEAST_OF_A_GROUP} of them were calibrated, so the "
+                "margin is an extrapolation"
+            ),
+        )
+    furthest = max(r for r in (reach, plain_reach) if r is not None)
+    if potential > furthest + _ROOM:
+        return (
+            group,
+            as_light,
+            (
+                f"it is held worse (reduced potential {potential:.2f}) than any vapour that the margin was calibrated "
+                f"on ({furthest:.2f}), so the margin is an extrapolation"
+            ),
+        )
+    return group, as_light, ""
+
+
+def _carbon_bound(coverage: float) -> tuple[float, float]:
+    """Mean and one-sided bound of the scatter for one more carbon: Student's, for so few."""
     from scipy.stats import t
 
-    return _CARBON_MEAN + float(t.ppf(coverage, _CARBONS - 1)) * _CARBON_SCATTER * math.sqrt(1 + 1 / _CARBONS)
+    return _CARBON_MEAN, float(t.ppf(coverage, _CARBONS - 1)) * _CARBON_SCATTER * math.sqrt(1 + 1 / _CARBONS)
 
 
-def calibrated_concentration(vapour: Vapour) -> float:
-    """The concentration (volume fraction) from which a life is carried to lower ones by the power rule.
+def margin_near_test(margin: Margin, test: CartridgeTest) -> Margin:
+    """Margin where the task is near a test of the cartridge's own with the same vapour."""
+    return replace(
+        margin,
+        coverage=None,
+        divisor=FLOOR_MEASURED,
+        typical=1.0,
+        calibrated_concentration=test.volume_fraction.value,
+        reasons=(
+            f"near the cartridge's own test, which the bed as described does not outlast; {FLOOR_MEASURED:g} because "
+            "lots and tests differ (common practice, no source)",
+        ),
+        calibrated_on=f"the cartridge's own test: {test}",
+        outside="",
+    )
 
-    1000 ppm, as in the calibrated tests; less for a vapour that is held so well that its reduced potential
-    reaches 0.40, below which the calibrated vapours show no trend, at a lower concentration only.
-    """
-    affinity = affinity_least.si(molar_polarization=vapour.molar_polarization.value)
-    exponent = _WELL_HELD * affinity * _REFERENCE_ENERGY / (GAS_CONSTANT * _TEMPERATURE)
-    saturation = float(vapour.saturation_pressures(_TEMPERATURE)) / _PRESSURE
-    return min(_VOLUME_FRACTION, saturation * math.exp(-exponent))
 
-
-def departures(volume_fraction: float, temperature: float, relative_humidity: float, exit_fraction: float) -> str:
-    """Say where a task leaves the conditions of the calibrated tests; empty where it does not.
-
-    The coverage holds for other vapours in that air. For other air it holds as far as the models carry over.
-    """
+def departures(
+    calibration: Calibration, volume_fraction: float, temperature: float, humidity: float, exit_fraction: float
+) -> str:
+    """Say where a task leaves the conditions of the calibrated tests; empty where it does not."""
+    tested = calibration.conditions
+    if tested is None:
+        return (
+            "the margin rests on a calibration of your own: its coverage holds in the conditions of those tests, and "
+            "elsewhere the models alone vouch for the time"
+        )
     asked = (
-        ("volume_fraction", volume_fraction, _VOLUME_FRACTION, 2.0),
-        ("temperature", temperature, _TEMPERATURE, 1.02),
-        ("relative_humidity", max(relative_humidity, 0.01), _HUMIDITY, 1.2),
-        ("exit_fraction", exit_fraction, _EXIT, 1.5),
+        ("volume_fraction", "", volume_fraction, tested.volume_fraction, 2.0),
+        ("temperature", "", temperature, tested.temperature, 1.02),
+        ("relative_humidity", " RH", max(humidity, 0.01), tested.relative_humidity, 1.2),
+        ("exit_fraction", " through", exit_fraction, tested.exit_fraction, 1.5),
     )
     off = [
-        f"{term(name).show(value)} instead of {term(name).show(tested)}"
-        for name, value, tested, room in asked
-        if abs(math.log(value / tested)) > math.log(room)
+        f"{term(name).show(value)}{word} instead of {term(name).show(there)}{word}"
+        for name, word, value, there, room in asked
+        if abs(math.log(value / there)) > math.log(room)
     ]
     if not off:
         return ""
     return (
-        f"the margin was calibrated in other conditions ({', '.join(off)}): its coverage speaks of vapours, and holds "
-        "for this air as far as the models carry over"
+        f"the margin was calibrated in the air of certain tests, and this task differs ({', '.join(off)}): the "
+        "coverage speaks of other vapours in those tests; for this task the models alone vouch, and may be wrong "
+        "either way"
     )
-
-
-def _same(one: Vapour, other: Vapour) -> bool:
-    return one.cas == other.cas if one.cas and other.cas else one.name.casefold() == other.name.casefold()
 
 
 def usable_time(margin: Margin, times: Any, reference_times: Any, volume_fraction: Any) -> Any:

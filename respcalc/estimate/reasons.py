@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from respcalc.cartridges import Cartridge
-from respcalc.core.basis import Basis, Datum
+from respcalc.cartridges import CarbonHistory, Cartridge
+from respcalc.core.basis import Basis, Datum, Kind
 from respcalc.core.vocabulary import term
+from respcalc.estimate.calibration import Calibration
 from respcalc.estimate.cautions import CAUTIONS
-from respcalc.estimate.chain import RATE_MODELS
+from respcalc.estimate.chain import CAPACITY_SET_BY, RATE_MODELS
 from respcalc.estimate.component import ComponentRun
 from respcalc.estimate.criterion import BreakthroughCriterion
-from respcalc.estimate.margin import DEFAULT_COVERAGE, DILUTION_POWER, RATE_SHARE, departures
+from respcalc.estimate.margin import DEFAULT_COVERAGE, departures
 from respcalc.estimate.result import ServiceLife
 from respcalc.models.breakthrough import transfer_units
 from respcalc.vapours import Vapour
@@ -21,6 +22,13 @@ __all__ = ["report"]
 
 _LEAST_RATE_FRACTION = 1e-4
 _SHORT_BED = 5.0
+_USUAL_COVERAGE = 0.90
+_SET_BY = {
+    "dry air": "nothing, the vapour has no water to push out",
+    "displacement of water": "the work of pushing water out (Polanyi-Manes)",
+    "water that keeps its pores": "the pores that water fills: the vapour mixes with water and need not push it out",
+    "water from before": "the water on the carbon before use, of which part or all stands",
+}
 
 
 def report(
@@ -31,6 +39,8 @@ def report(
     air: Air,
     flow: Datum,
     criterion: BreakthroughCriterion,
+    history: CarbonHistory,
+    calibration: Calibration,
 ) -> ServiceLife:
     """Put the governing component's times together with everything they rest on."""
     run = runs[governing]
@@ -64,9 +74,11 @@ def report(
             "computed",
             "margin_calibration",
             label="central estimate",
-            note=f"predicted time divided by {run.margin.typical:.3g}, the middle of vapours held like this one",
+            note=f"predicted time divided by {run.margin.typical:.3g}: what half of the calibrated vapours held like "
+            "this one need; neither the carbon nor the concentration is allowed for",
         ),
         life=Datum("service_life", run.usable, "computed", "margin_calibration"),
+        life_set_by=run.life_set_by,
         margin=run.margin,
         exit_fraction=Datum("exit_fraction", run.exit_fraction, "computed"),
         exit_concentration=Datum(
@@ -74,9 +86,9 @@ def report(
         ),
         outside_model=outside,
         basis=Basis(
-            data=_values(inhaled, run, cartridge, air, flow, effective["rate_coefficient"], units),
+            data=_values(inhaled, run, cartridge, air, flow, effective["rate_coefficient"], units, history),
             choices=_choices(runs, run, criterion),
-            warnings=_warnings(inhaled, run, cartridge, flow, units, air),
+            warnings=_warnings(inhaled, run, cartridge, flow, units, air, history, calibration),
         ),
         cautions=CAUTIONS,
         _curve=tuple(
@@ -103,6 +115,7 @@ def _values(
     flow: Datum,
     rate: float,
     units: float,
+    history: CarbonHistory,
 ) -> tuple[Datum, ...]:
     kelvin, outcome = air.temperature.value, run.outcome
     data = [*air.data(), flow]
@@ -110,7 +123,7 @@ def _values(
         Datum("flow_rate", run.bed.flow_rate, "computed", label="flow_rate of one cartridge",
               note=f"shared by {cartridge.in_parallel}")
     )  # fmt: skip
-    data += cartridge.data()
+    data += [*cartridge.data(), history.water_share]
     for part in inhaled:
         vapour, of = part.vapour, f" of {part.vapour.name}"
         data.append(Datum("volume_fraction", part.concentration, "given", label=f"concentration{of}"))
@@ -132,10 +145,11 @@ def _values(
               label="humidity rule"),
         Datum("mass_concentration", float(outcome.mass_per_breath), "computed", "respcalc_choices",
               note=", ".join(filter(None, ("counted at 20 degC and at least sea-level pressure", at)))),
-        Datum("coverage", run.margin.coverage, "default" if run.margin.coverage == DEFAULT_COVERAGE else "given",
-              note=f"calibrated on {run.margin.calibrated_on}"),
         run.margin.datum,
     ]  # fmt: skip
+    if run.margin.coverage is not None:
+        kind: Kind = "default" if run.margin.coverage == DEFAULT_COVERAGE else "given"
+        data.append(Datum("coverage", run.margin.coverage, kind, note=f"calibrated on {run.margin.calibrated_on}"))
     return tuple(data)
 
 
@@ -145,6 +159,7 @@ def _named(datum: Datum, label: str) -> Datum:
 
 def _choices(runs: Sequence[ComponentRun], run: ComponentRun, criterion: BreakthroughCriterion) -> tuple[str, ...]:
     show = term("volume_fraction").show
+    outcome = run.outcome
     by_challenge = criterion.challenge_fraction * run.total
     by_limit = criterion.limit_fraction * run.limit
     choices = [
@@ -155,27 +170,13 @@ def _choices(runs: Sequence[ComponentRun], run: ComponentRun, criterion: Breakth
         "capacity: Dubinin-Radushkevich, with the lower of two affinity correlations",
         "rate: the least of Wood-Stampfer, Wood-Lodewyckx and the film and dispersion ceiling; in humid air it falls "
         "with the capacity",
-        (
-            "humidity: the 85 % rule is stricter here than displacement of water (Polanyi-Manes)"
-            if run.by_rule
-            else "humidity: displacement of water (Polanyi-Manes), never above the 85 % rule"
-        ),
+        "humidity: the least of what is credible here; it is set by "
+        + ("the 85 % rule" if run.by_rule else _SET_BY[CAPACITY_SET_BY[int(outcome.capacity_set_by)]]),
         "a breath carries the vapour of its volume at 20 degC and at least sea-level pressure",
     ]
-    if run.by_rate:
-        choices.append(
-            f"the bed is short for this criterion: its life is the time predicted with {RATE_SHARE:.2g} of the rate "
-            "coefficient, which is less than the margin leaves"
-        )
-    if run.by_dilution:
-        choices.append(
-            f"the margin was not calibrated below {show(run.margin.calibrated_concentration)}: the life there is "
-            f"carried down by the {DILUTION_POWER:g} power of the dilution (about five times for ten, a published "
-            "rule), which is less than the isotherm predicts"
-        )
     if run.above:
         choices.append(
-            f"at {show(run.total)} the correlations starve the bed and would give a shorter time than at "
+            f"at {show(run.total)} the correlations would give a shorter time than at the higher "
             f"{show(run.planned)} (to an exit fraction of {term('exit_fraction').show(run.outcome.exit_fraction)}); "
             "the time of the higher concentration is used, since less vapour cannot break through sooner"
         )
@@ -189,13 +190,29 @@ def _choices(runs: Sequence[ComponentRun], run: ComponentRun, criterion: Breakth
 
 
 def _warnings(
-    inhaled: Sequence[Inhaled], run: ComponentRun, cartridge: Cartridge, flow: Datum, units: float, air: Air
+    inhaled: Sequence[Inhaled],
+    run: ComponentRun,
+    cartridge: Cartridge,
+    flow: Datum,
+    units: float,
+    air: Air,
+    history: CarbonHistory,
+    calibration: Calibration,
 ) -> tuple[str, ...]:
     warnings = list(cartridge.notes)
     for part in inhaled:
         warnings += [f"{part.vapour.name}: {note}" for note in part.vapour.property_notes]
         warnings += part.limits.warnings
-    warnings.append(departures(run.total, air.temperature.value, air.relative_humidity.value, run.exit_fraction))
+    if run.margin.coverage is None:
+        warnings.append("the margin rests on a test of the cartridge's own; no coverage can be stated for it")
+    else:
+        humidity = air.relative_humidity.value
+        warnings.append(departures(calibration, run.total, air.temperature.value, humidity, run.exit_fraction))
+        if run.margin.coverage < _USUAL_COVERAGE:
+            warnings.append(
+                f"coverage {100 * run.margin.coverage:.4g} %: about one vapour in "
+                f"{1 / (1 - run.margin.coverage):.3g} can break through before this life ends"
+            )
     if flow.kind == "given" and flow.note:
         warnings.append(f"breathing rate {flow.printed} is {flow.note}")
     if run.exit_fraction < _LEAST_RATE_FRACTION:
@@ -207,7 +224,7 @@ def _warnings(
         warnings.append(
             f"the bed is only {units:.2g} transfer units long: small errors in flow or rate change the time much"
         )
-    if air.relative_humidity.value > 0.5:
+    if air.relative_humidity.value > 0.5 and not history.damp:
         warnings.append(
             "humid air: the estimate assumes cartridges stored sealed and dry; carbon that was damp before lasts less"
         )

@@ -37,6 +37,7 @@ class ServiceLife:
     breakthrough: Datum
     central: Datum
     life: Datum
+    life_set_by: str
     margin: Margin
     exit_fraction: Datum
     exit_concentration: Datum
@@ -54,6 +55,11 @@ class ServiceLife:
     def breakthrough_time(self) -> Quantity:
         """Predicted breakthrough time [min]."""
         return term("breakthrough_time").quantity(self.breakthrough.value)
+
+    @property
+    def central_estimate(self) -> Quantity:
+        """Prediction divided by what half of the calibrated vapours of its kind need [min]."""
+        return term("breakthrough_time").quantity(self.central.value)
 
     @property
     def service_life(self) -> Quantity:
@@ -99,6 +105,7 @@ class ServiceLife:
             "breakthrough_time": self.breakthrough.as_dict(),
             "central_estimate": self.central.as_dict(),
             "service_life": self.life.as_dict(),
+            "life_set_by": self.life_set_by,
             "immediate_breakthrough": self.immediate,
             "margin": self.margin.as_dict(),
             "breakthrough_criterion": {
@@ -123,15 +130,16 @@ class ServiceLife:
             ("predicted breakthrough", f"{predicted} to {self.exit_concentration.printed} at the exit"),
             ("central estimate", predicted if at_once else self.central.printed),
             ("conservative life", "none" if self.immediate else self.life.printed),
+            ("life set by", self.life_set_by),
             ("margin", self.margin.note),
-            ("coverage", f"{100 * self.margin.coverage:.4g} %, calibrated on {self.margin.calibrated_on}"),
+            ("coverage", self.margin.coverage_in_words),
         ]
 
     def __str__(self) -> str:
         lines = [f"{k:<24}{v}" for k, v in self._head()]
         lines += [f"OUTSIDE THE MODEL       {text}" for text in self.outside_model]
         lines.append("basis")
-        lines += [f"  {d.name:<34}{d.printed:<16} {d.provenance}" for d in self.basis.data]
+        lines += [f"  {d.name:<36} {d.printed:<16} {d.provenance}" for d in self.basis.data]
         lines += [f"  - {c}" for c in self.basis.choices]
         lines += [f"  ! {w}" for w in self.basis.warnings]
         lines += ["cautions", *(f"  {c}" for c in self.cautions), SHORT_CAUTION]

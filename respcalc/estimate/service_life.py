@@ -6,11 +6,11 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from respcalc.cartridges import Cartridge
+from respcalc.cartridges import SEALED, CarbonHistory, Cartridge
 from respcalc.core.basis import Datum
 from respcalc.core.errors import DomainError
 from respcalc.core.vocabulary import check, read_amount, term
-from respcalc.estimate.calibration import Calibration
+from respcalc.estimate.calibration import Calibration, shipped_calibration
 from respcalc.estimate.component import run_component
 from respcalc.estimate.criterion import BreakthroughCriterion
 from respcalc.estimate.margin import DEFAULT_COVERAGE, margin_of, read_coverage
@@ -36,6 +36,7 @@ def estimate_service_life(
     limit_fraction: Any = None,
     coverage: Any = None,
     calibration: Calibration | None = None,
+    history: CarbonHistory = SEALED,
 ) -> ServiceLife:
     """Estimate how long a cartridge lasts against one vapour.
 
@@ -61,6 +62,9 @@ def estimate_service_life(
         Share of vapours for which the life is not to exceed the measured time [%]; default 95 %.
     calibration
         What the margin rests on: your own (`read_calibration`) instead of the library's.
+    history
+        Whether the carbon was damp before, from `respcalc.cartridges.describe_history`; kept sealed until
+        use by default.
 
     Returns
     -------
@@ -93,6 +97,7 @@ def estimate_service_life(
         limit_fraction=limit_fraction,
         coverage=coverage,
         calibration=calibration,
+        history=history,
     )
 
 
@@ -108,6 +113,7 @@ def estimate_mixture_life(
     limit_fraction: Any = None,
     coverage: Any = None,
     calibration: Calibration | None = None,
+    history: CarbonHistory = SEALED,
 ) -> ServiceLife:
     """Estimate how long a cartridge lasts against several vapours at once.
 
@@ -118,7 +124,7 @@ def estimate_mixture_life(
     ----------
     components
         Pairs of vapour and highest concentration, or a mapping from name to concentration.
-    cartridge, air, work_rate, limits_from, challenge_fraction, limit_fraction, coverage, calibration
+    cartridge, air, work_rate, limits_from, challenge_fraction, limit_fraction, coverage, calibration, history
         As for `estimate_service_life`.
     exposure_limits
         Own limits with their authority, one entry (or None) for each component.
@@ -160,8 +166,9 @@ def estimate_mixture_life(
         air=air,
         flow=breathing_rate(work_rate),
         criterion=BreakthroughCriterion.of(challenge_fraction, limit_fraction),
-        coverage=read_coverage(coverage),
+        coverage=read_coverage(coverage, calibration),
         calibration=calibration,
+        history=history,
     )
 
 
@@ -196,6 +203,7 @@ def estimate_inhaled(
     criterion: BreakthroughCriterion,
     coverage: float = DEFAULT_COVERAGE,
     calibration: Calibration | None = None,
+    history: CarbonHistory = SEALED,
 ) -> ServiceLife:
     """Estimate from parts that are already read: the kernel behind the other two functions.
 
@@ -222,11 +230,13 @@ def estimate_inhaled(
     )
     index = math.fsum(part.concentration / part.limits.least.value.value for part in inhaled)
     runs = []
+    used = shipped_calibration() if calibration is None else calibration
     for part in inhaled:
-        margin = margin_of(part.vapour, cartridge, coverage=coverage, calibration=calibration)
-        runs.append(run_component(part, total, index, len(inhaled) > 1, cartridge, air, flow, criterion, margin))
+        margin = margin_of(part.vapour, cartridge, coverage=coverage, calibration=used)
+        several = len(inhaled) > 1
+        runs.append(run_component(part, total, index, several, cartridge, air, flow, criterion, margin, history))
     governing = min(range(len(runs)), key=lambda i: (runs[i].usable, runs[i].part.vapour.cas, runs[i].part.vapour.name))
-    return report(inhaled, runs, governing, cartridge, air, flow, criterion)
+    return report(inhaled, runs, governing, cartridge, air, flow, criterion, history, used)
 
 
 def _refuse_above_saturation(part: Inhaled, air: Air) -> None:

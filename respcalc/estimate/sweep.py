@@ -12,16 +12,17 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from respcalc.cartridges import Cartridge
+from respcalc.cartridges import SEALED, CarbonHistory, Cartridge
 from respcalc.core.errors import DomainError, RespcalcError, TableError, UnitsError
 from respcalc.core.tables import Table, frame_to_table, read_table
 from respcalc.core.units import FAMILIES, Concentration, Quantity, read_concentration, read_value
 from respcalc.core.vocabulary import check, term
 from respcalc.estimate.calibration import Calibration
-from respcalc.estimate.chain import Challenge, Sorbate, rows_of, run_many
-from respcalc.estimate.component import bed_of
+from respcalc.estimate.chain import Bed, Challenge, Sorbate, rows_of, run_many
 from respcalc.estimate.criterion import BreakthroughCriterion
-from respcalc.estimate.margin import RATE_SHARE, Margin, margin_of, read_coverage, usable_time
+from respcalc.estimate.margin import RATE_SHARE, Margin, margin_near_test, margin_of, read_coverage, usable_time
+from respcalc.estimate.own_test import checked_test, is_near
+from respcalc.estimate.parts import bed_of, sorbate_of
 from respcalc.estimate.service_life import require_cartridge
 from respcalc.vapours import Vapour, find_vapour
 from respcalc.workplace import STRICTEST, choose_limits, volume_fraction_from_mass
@@ -34,7 +35,8 @@ __all__ = ["estimate_table", "sweep_service_life"]
 _COLUMNS = ("temperature", "relative_humidity", "pressure", "flow_rate")
 _AUTHORITY = "exposure_limit_authority"
 _LIMIT = ("exposure_limit", _AUTHORITY)
-_RESULTS = ("breakthrough_time [min]", "service_life [min]")
+_RESULTS = ("breakthrough_time [min]", "central_estimate [min]", "service_life [min]", "coverage [%]")
+_WORDS = ("calibrated_on", "reason")
 _EXAMPLE = {
     "concentration": "ppm", "temperature": "degC", "relative_humidity": "%", "pressure": "kPa", "flow_rate": "L/min",
     "exposure_limit": "ppm",
@@ -57,6 +59,7 @@ def sweep_service_life(
     limit_fraction: Any = None,
     coverage: Any = None,
     calibration: Calibration | None = None,
+    history: CarbonHistory = SEALED,
 ) -> pd.DataFrame:
     """Estimate the service life of one cartridge against one vapour over many conditions.
 
@@ -77,14 +80,17 @@ def sweep_service_life(
     flow_rate
         Flow the wearer or blower draws in all [L/min], scalar or array.
     exposure_limit, exposure_limit_authority, limits_from, challenge_fraction, limit_fraction, coverage, calibration
+    history
         As for `estimate_service_life`.
 
     Returns
     -------
     pandas.DataFrame
-        One row a case (inputs broadcast): the inputs, ``breakthrough_time [min]``,
-        ``service_life [min]`` (0 is immediate breakthrough), and ``reason``, which is empty for a row
-        that holds. A row with a reason has no numbers.
+        One row a case (inputs broadcast): the inputs, ``breakthrough_time [min]`` as predicted,
+        ``central_estimate [min]``, ``service_life [min]`` (the bound; 0 is immediate breakthrough),
+        ``coverage [%]`` of the bound (none where a test of the cartridge's own stands in),
+        ``calibrated_on``, and ``reason``, which is empty for a row that holds. A row with a reason has no
+        numbers.
 
     Raises
     ------
@@ -103,7 +109,8 @@ def sweep_service_life(
         who, limits_from=limits_from, own_limit=exposure_limit, own_authority=exposure_limit_authority
     ).least.value.value
     criterion = BreakthroughCriterion.of(challenge_fraction, limit_fraction)
-    margin = margin_of(who, cartridge, coverage=read_coverage(coverage), calibration=calibration)
+    coverage_used = read_coverage(coverage, calibration)
+    margin = margin_of(who, cartridge, coverage=coverage_used, calibration=calibration)
     given = {
         "temperature": temperature,
         "relative_humidity": relative_humidity,
@@ -143,13 +150,21 @@ def sweep_service_life(
         raise DomainError(f"the arrays do not fit together: {sizes}") from None
     size = math.prod(shape)
     flat = {name: np.ravel(np.broadcast_to(a, shape)) if a.ndim else a for name, a in arrays.items()}
-    times, lives, reasons = _run_rows(who, flat, size, limit, cartridge, criterion, margin)
+    times, lives, tested, reasons = _run_rows(who, flat, size, limit, cartridge, criterion, margin, history)
     columns: dict[str, Any] = {
         f"{name} [{term(name).printed_unit}]": np.broadcast_to(term(name).in_printed_unit(a), size)
         for name, a in flat.items()
     }
     columns["breakthrough_time [min]"] = times
+    columns["central_estimate [min]"] = times / margin.typical
     columns["service_life [min]"] = lives
+    coverages, calibrated_on = np.full(size, 100.0 * coverage_used), np.full(size, margin.calibrated_on, dtype=object)
+    without = tested | np.isnan(lives)
+    if without.any():
+        coverages[without] = np.nan
+        calibrated_on[without] = ""
+        calibrated_on[tested] = f"own test: {cartridge.test}"
+    columns["coverage [%]"], columns["calibrated_on"] = coverages, calibrated_on
     columns["reason"] = reasons
     return pd.DataFrame({name: np.ascontiguousarray(column) for name, column in columns.items()}, copy=False)
 
@@ -162,8 +177,9 @@ def _run_rows(
     cartridge: Cartridge,
     criterion: BreakthroughCriterion,
     margin: Margin,
-) -> tuple[Any, Any, Any]:
-    """Breakthrough times and lives [min], and the reasons of rows that have none."""
+    history: CarbonHistory,
+) -> tuple[Any, Any, Any, Any]:
+    """Breakthrough times and lives [min], where an own test set the life, and the reasons of rows that have none."""
     reasons = np.full(size, "", dtype=object)
     bad = np.zeros(size, dtype=bool)
     ppm = term("volume_fraction").in_printed_unit
@@ -188,14 +204,8 @@ def _run_rows(
                 f"concentration = {amounts[i]:.6g} ppm is more than the air can hold of {vapour.name} at this "
                 f"temperature (saturation: {most[i]:.4g} ppm)"
             )
-    sorbate = Sorbate(
-        molar_mass=vapour.molar_mass.value,
-        saturation_pressure=saturation,
-        liquid_density=vapour.liquid_densities(safe["temperature"]),
-        molar_polarization=vapour.molar_polarization.value,
-        diffusion_volume=vapour.diffusion_volume.value,
-    )
-    bed = bed_of(cartridge, cartridge.flow_share(1.0) * safe["flow_rate"])
+    sorbate = replace(sorbate_of(vapour, safe["temperature"]), saturation_pressure=saturation)
+    bed = bed_of(cartridge, cartridge.flow_share(1.0) * safe["flow_rate"], history)
     challenge = Challenge(
         volume_fraction=safe["volume_fraction"],
         temperature=safe["temperature"],
@@ -220,15 +230,54 @@ def _run_rows(
         for times, found in zip(reference_times, run_many(vapours, beds, at_reference, shares)[0], strict=True):
             times[rare] = found
     lives = usable_time(margin, (seconds, slower), reference_times, amounts)
+    tested, by_test = _lives_near_test(vapour, cartridge, margin, history, sorbate, bed, challenge, safe, seconds)
+    tested &= by_test > lives
+    lives = np.where(tested, by_test, lives)
     convex = np.broadcast_to(convex, size) & ~bad & ~above
     reasons[convex] = (
         "the isotherm is convex at this concentration: outside the model, breakthrough can come at any time"
     )
     off = bad | above | convex
     if margin.outside:
-        reasons[~off] = f"{vapour.name}: {margin.outside}"
-        off = np.ones(size, dtype=bool)
-    return np.where(off, np.nan, seconds) / 60.0, np.where(off, np.nan, lives) / 60.0, reasons
+        beyond = ~off & ~tested
+        reasons[beyond] = f"{vapour.name}: {margin.outside}"
+        off |= beyond
+    return np.where(off, np.nan, seconds) / 60.0, np.where(off, np.nan, lives) / 60.0, tested & ~off, reasons
+
+
+def _lives_near_test(
+    vapour: Vapour,
+    cartridge: Cartridge,
+    margin: Margin,
+    history: CarbonHistory,
+    sorbate: Sorbate,
+    bed: Bed,
+    challenge: Challenge,
+    arrays: dict[str, Any],
+    seconds: Any,
+) -> tuple[Any, Any]:
+    """Where a test of the cartridge's own may stand in for the margin, and the lives [s] it leaves there."""
+    test, size = checked_test(cartridge), seconds.size
+    exit_fraction = challenge.exit_fraction(challenge.volume_fraction)
+    near = np.array(
+        np.broadcast_to(is_near(test, vapour, history, exit_fraction=exit_fraction, **arrays), size), dtype=bool
+    )
+    lives, rows = np.zeros(size), np.nonzero(near)[0]
+    if test is None or not rows.size:
+        return near, lives
+    amounts = np.broadcast_to(challenge.volume_fraction, size)[rows]
+    at_test = replace(
+        rows_of(challenge, rows, (size,)),
+        volume_fraction=np.maximum(amounts, test.volume_fraction.value),
+        challenge_fraction=np.broadcast_to(exit_fraction, size)[rows],
+        limit_exit=np.inf,
+    )
+    vapours, beds = (rows_of(part, rows, (size,)) for part in (sorbate, bed))
+    (there,), _ = run_many(vapours, beds, at_test)
+    never = np.full(rows.size, np.inf)
+    tested = margin_near_test(margin, test)
+    lives[rows] = usable_time(tested, (seconds[rows], never), (there, never), amounts)
+    return near, lives
 
 
 _STAND_IN = {
@@ -249,6 +298,7 @@ def estimate_table(
     limit_fraction: Any = None,
     coverage: Any = None,
     calibration: Calibration | None = None,
+    history: CarbonHistory = SEALED,
 ) -> pd.DataFrame:
     """Estimate a whole table: a vapour and its conditions in each row.
 
@@ -263,6 +313,7 @@ def estimate_table(
     cartridge
         From `respcalc.cartridges.describe_bed`.
     limits_from, challenge_fraction, limit_fraction, coverage, calibration
+    history
         As for `estimate_service_life`.
 
     Returns
@@ -282,7 +333,7 @@ def estimate_table(
 
     require_cartridge(cartridge)
     BreakthroughCriterion.of(challenge_fraction, limit_fraction)
-    read_coverage(coverage)
+    read_coverage(coverage, calibration)
     needed = ("vapour", "concentration", *_COLUMNS)
     if isinstance(table, (str, Path)):
         read = read_table(table, required=needed)
@@ -292,7 +343,7 @@ def estimate_table(
         read = frame_to_table("table", table, required=needed)
     rows = list(read)
     by_mass = _check_columns(read, needed)
-    ours = {*needed, *_LIMIT, "row", "cas", "reason", *read.units}
+    ours = {*needed, *_LIMIT, "row", "cas", *_WORDS, *read.units}
     own = [c for c in (rows[0] if rows else {}) if c not in ours]
     out: list[dict[str, Any]] = [
         {
@@ -301,6 +352,7 @@ def estimate_table(
             "cas": "",
             **{c: r[c] for c in (*needed[1:], *_LIMIT) if c in r},
             **dict.fromkeys(_RESULTS, np.nan),
+            "calibrated_on": "",
             "reason": "; ".join(read.problems_in(r["row"])),
         }
         for r in rows
@@ -335,6 +387,7 @@ def estimate_table(
                 limit_fraction=limit_fraction,
                 coverage=coverage,
                 calibration=calibration,
+                history=history,
             )
         except RespcalcError as error:
             for i in places:
@@ -342,9 +395,9 @@ def estimate_table(
             continue
         for i, result in zip(places, done.to_dict("records"), strict=True):
             out[i]["cas"] = vapour.cas
-            for column_name in (*_RESULTS, "reason"):
+            for column_name in (*_RESULTS, *_WORDS):
                 out[i][column_name] = result[column_name]
-    frame = pd.DataFrame(out) if out else pd.DataFrame(columns=["vapour", "cas", *needed[1:], *_RESULTS, "reason"])
+    frame = pd.DataFrame(out) if out else pd.DataFrame(columns=["vapour", "cas", *needed[1:], *_RESULTS, *_WORDS])
     return _in_printed_units(frame, by_mass)
 
 

@@ -34,9 +34,11 @@ from respcalc.models.capacity import (
     wood_characteristic_energy,
 )
 from respcalc.models.humidity import (
+    capacity_beside_water,
     humidity_rule,
     manes_onset_humidity,
     manes_potential,
+    standing_water,
 )
 from respcalc.models.rate import (
     film_dispersion_ceiling,
@@ -71,6 +73,7 @@ __all__ = [
     "air_kinematic_viscosity",
     "bohart_adams_penetration",
     "bohart_adams_time",
+    "capacity_beside_water",
     "characteristic_energy_from_structural_constant",
     "cooperative_water",
     "critical_bed_mass",
@@ -89,6 +92,7 @@ __all__ = [
     "manes_onset_humidity",
     "manes_potential",
     "qi_hay_rood_water",
+    "standing_water",
     "stoichiometric_time",
     "table",
     "transfer_units",

@@ -9,13 +9,23 @@ import numpy as np
 from respcalc.core.card import model
 from respcalc.models.constants import GAS_CONSTANT, WATER_MOLAR_VOLUME
 
-__all__ = ["WATER_POTENTIAL_SHARE", "humidity_rule", "manes_onset_humidity", "manes_potential"]
+__all__ = [
+    "WATER_POTENTIAL_SHARE",
+    "capacity_beside_water",
+    "humidity_rule",
+    "manes_onset_humidity",
+    "manes_potential",
+    "standing_water",
+]
 
 WATER_POTENTIAL_SHARE = 0.28
 """Potential of water per volume relative to a hydrocarbon on the same carbon (Wohleber & Manes, from memory)."""
 
 _BONE_DRY = 1e-12  # the logarithm needs a number; at this humidity no vapour meets water
 _NO_EFFECT, _HALVED, _HALF = 0.50, 0.85, 0.5
+# Standing water: well held (reduced potential 0.40 and less) half the life is left at 90 % RH, where a typical
+# carbon is 86 % full of water; badly held (1.0 and more) none of the water is pushed out.
+_WELL_HELD, _BADLY_HELD, _LEAST_STANDING = 0.40, 1.00, 0.58
 
 
 @model(
@@ -156,3 +166,84 @@ def humidity_rule(*, relative_humidity: Any) -> Any:
     """
     share = np.clip((relative_humidity - _NO_EFFECT) / (_HALVED - _NO_EFFECT), 0.0, 1.0)
     return 1.0 - (1.0 - _HALF) * share
+
+
+@model(
+    returns="standing_water",
+    equation="0.58 up to a reduced potential of 0.40, rising in a line to 1 at 1.00",
+    source="respcalc_choices",
+    locator="no published form; drawn between two measured ends, see the notes",
+    assumptions=("one line for all vapours",),
+)
+def standing_water(*, reduced_potential: Any) -> Any:
+    """Share of the water already on a carbon that a vapour does not push out.
+
+    Parameters
+    ----------
+    reduced_potential
+        A/(beta E0) of the vapour at 1000 ppm, 22 degC and 101.325 kPa. Scalar or array.
+
+    Returns
+    -------
+    standing_water
+        [%], shape of the input.
+
+    Raises
+    ------
+    UnitsError, DomainError
+        Bad unit; a value that is not physical.
+
+    Notes
+    -----
+    Source: ``respcalc_choices``. Well-held vapours at 1000 ppm kept about half their life in cartridges
+    conditioned and tested at 90 % RH (a trade article quoting Nelson); a typical carbon is then 86 % full
+    of water, so 0.58 of it stands. The loading of vinyl chloride at 10 ppm fell to between a fifth and
+    0.29 from 15 to 80 % RH (abstract of Stampfer, Weeks & Ettinger), as if all of it stood.
+
+    Examples
+    --------
+    >>> f"{standing_water(reduced_potential=0.7).magnitude:.0f}"
+    '79'
+    """
+    share = np.clip((reduced_potential - _WELL_HELD) / (_BADLY_HELD - _WELL_HELD), 0.0, 1.0)
+    return _LEAST_STANDING + (1.0 - _LEAST_STANDING) * share
+
+
+@model(
+    returns="capacity_ratio",
+    equation="1 - s a",
+    source="respcalc_choices",
+    locator="volume exclusion: pores that hold water hold no vapour",
+    assumptions=("the standing water stays where it is", "the rest of the pores hold vapour as in dry air"),
+)
+def capacity_beside_water(*, water_share: Any, standing_water: Any) -> Any:
+    """Share of the dry capacity that is left beside water on the carbon.
+
+    Parameters
+    ----------
+    water_share
+        Share of the micropores that water fills [%]. Scalar or array.
+    standing_water
+        Share of that water which the vapour does not push out [%]. Scalar or array.
+
+    Returns
+    -------
+    capacity_ratio
+        Between 0 and 1, broadcast shape of the inputs.
+
+    Raises
+    ------
+    UnitsError, DomainError
+        Bad unit; a value that is not physical.
+
+    Notes
+    -----
+    Source: ``respcalc_choices``. With all water standing it is full exclusion, the lower bound for a
+    vapour that mixes with water as well.
+
+    Examples
+    --------
+    >>> f"{capacity_beside_water(water_share='80 %', standing_water='58 %').magnitude:.2f}"
+    '0.54'
+    """
+    return 1.0 - standing_water * water_share

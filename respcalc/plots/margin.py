@@ -62,12 +62,12 @@ def plot_margin(
     if not isinstance(used, Calibration):
         raise TypeError(f"calibration = {used!r}: a Calibration is needed, from read_calibration(...)")
     asked = coverage if isinstance(coverage, (list, tuple)) else (coverage,)
-    coverages = sorted({read_coverage(each) for each in asked}, reverse=True)
+    coverages = sorted({read_coverage(each, used) for each in asked}, reverse=True)
     groups = [
-        (light, colour, marker, words, reach)
-        for light, colour, marker, words, reach in (
-            (False, "C0", "o", "other vapours", used.plain_reach),
-            (True, "C3", "^", "light halogenated", used.reach),
+        (light, colour, marker, words, float(used.potential[used.light == light].max()))
+        for light, colour, marker, words in (
+            (False, "C0", "o", "other vapours"),
+            (True, "C3", "^", "light halogenated"),
         )
         if np.any(used.light == light)
     ]

@@ -117,8 +117,10 @@ def _csv_row(entry: Entry) -> dict[str, Any]:
         "cartridge": task.cartridge.name if isinstance(task, Task) else "",
         "facepiece": task.mask.name if isinstance(task, Task) else "",
         "vapours": "; ".join(life.components) if life else _vapours(task),
-        "service_life [h]": "" if trusted is None else _down(trusted.life.value / 3600.0),
         "breakthrough_time [h]": "" if trusted is None else _down(trusted.breakthrough.value / 3600.0),
+        "central_estimate [h]": "" if trusted is None else _down(trusted.central.value / 3600.0),
+        "service_life [h]": "" if trusted is None else _down(trusted.life.value / 3600.0),
+        "coverage": "" if trusted is None else trusted.margin.coverage_in_words,
         "interval_set_by": change.set_by if change else "",
         "why_no_interval": " | ".join(entry.reasons),
         "caution": SHORT_CAUTION,
@@ -216,8 +218,9 @@ def _facts(entry: Entry) -> list[tuple[str, str]]:
         ("predicted breakthrough", predicted),
         ("central estimate", central),
         ("service life after margin", left),
+        ("life set by", life.life_set_by),
         ("margin", life.margin.note),
-        ("coverage", f"{100 * life.margin.coverage:.4g} %, calibrated on {life.margin.calibrated_on}"),
+        ("coverage", life.margin.coverage_in_words),
         ("change interval", told),
     ]
     if change.set_by:

@@ -132,6 +132,14 @@ def _entry(task: Task | FaultyTask, plan: Plan) -> Entry:
             "until then a pressure-demand SCBA or supplied air with an escape supply"
         )
         return Entry(task, "refused", reasons=(reason,))
+    if task.days_open >= plan.rules.days_opened and task.days_open > 0:
+        kept = plan.rules.days_opened
+        reason = (
+            f"cartridge {task.cartridge.name} has been open for {task.days_open} days at the date of the plan, and "
+            f"[rules] keep an opened one {kept} day{'s' if kept > 1 else ''}: discard it. Needed instead: cartridges "
+            "from sealed packs, or days_opened with the data that allow it"
+        )
+        return Entry(task, "refused", reasons=(reason,))
     permission = may_filter(task.inhaled, mask=task.mask, oxygen=task.air.oxygen, use_limit=task.cartridge.use_limit)
     if not permission.allowed:
         return Entry(task, "refused", permission=permission, reasons=permission.refusals)
@@ -143,6 +151,7 @@ def _entry(task: Task | FaultyTask, plan: Plan) -> Entry:
             flow=task.flow,
             criterion=plan.rules.criterion,
             coverage=plan.rules.coverage,
+            history=task.history,
         )
     except RespcalcError as error:
         return Entry(task, "input fault", permission=permission, reasons=(str(error),))

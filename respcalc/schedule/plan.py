@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass, field
 
-from respcalc.cartridges import Cartridge
+from respcalc.cartridges import SEALED, CarbonHistory, Cartridge
 from respcalc.core.basis import Datum
 from respcalc.estimate import DEFAULT_COVERAGE, BreakthroughCriterion
 from respcalc.workplace import STRICTEST, Air, Facepiece, Inhaled
@@ -36,6 +36,7 @@ class SiteRules:
     longest_interval: float | None = None  # [s]
     longest_interval_source: str = ""
     coverage: float = DEFAULT_COVERAGE
+    stored_at: float | None = None  # highest relative humidity where opened cartridges are kept
 
 
 @dataclass(frozen=True)
@@ -65,6 +66,8 @@ class Task:
     shift_start: dt.time | None = None
     acknowledged: str = ""  # why a result outside the model is accepted
     not_known: tuple[str, ...] = ()  # vapours whose concentration is not known
+    history: CarbonHistory = SEALED
+    days_open: int = 0  # since the cartridges were opened, at the date of the plan; they were not worn in them
 
     @property
     def with_basis(self) -> tuple[tuple[Inhaled, str], ...]:

@@ -14,7 +14,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from respcalc.cartridges import Cartridge, describe_bed
+from respcalc.cartridges import (
+    SEALED,
+    CarbonHistory,
+    Cartridge,
+    CartridgeTest,
+    describe_bed,
+    describe_history,
+    describe_test,
+)
 from respcalc.core.basis import Datum
 from respcalc.core.errors import DomainError, PlanError, UnknownVapour
 from respcalc.core.vocabulary import read, read_amount, term
@@ -111,6 +119,7 @@ class _Common:
     altitude: Any
     pressure: Any
     oxygen: Any
+    date: str
 
 
 def _read_site(site: Fields) -> tuple[Site, _Common]:
@@ -138,7 +147,7 @@ def _read_site(site: Fields) -> tuple[Site, _Common]:
     if oxygen is not None:
         site.attempt(lambda: read("oxygen", oxygen))
     site.done()
-    return made, _Common(altitude, pressure, oxygen)
+    return made, _Common(altitude, pressure, oxygen, date)
 
 
 def _read_rules(rules: Fields) -> SiteRules:
@@ -158,6 +167,12 @@ def _read_rules(rules: Fields) -> SiteRules:
             f"{rules.where}: reuse_basis = {basis!r}: smell or taste is never the basis of a schedule (29 CFR 1910.134 "
             "preamble), and a bag does not stop vapour from migrating in the carbon; name the desorption data"
         )
+    stored_at = rules.quantity("stored_at", "relative_humidity")
+    if days > 1 and "stored_at" not in rules.values:
+        rules.faults.append(
+            f"{rules.where}: days_opened = {days} needs stored_at, the highest relative humidity where opened "
+            'cartridges are kept, for example stored_at = "60 %": damp carbon holds less vapour'
+        )
     longest = rules.quantity("longest_interval", "change_interval")
     whose = rules.text("longest_interval_source")
     if longest is not None and (not whose or longest <= 0):
@@ -170,7 +185,14 @@ def _read_rules(rules: Fields) -> SiteRules:
     limits_from = rules.text("limits_from") or STRICTEST
     rules.done()
     return SiteRules(
-        criterion or BreakthroughCriterion(), limits_from, days, basis, longest, whose, coverage or DEFAULT_COVERAGE
+        criterion=criterion or BreakthroughCriterion(),
+        limits_from=limits_from,
+        days_opened=days,
+        reuse_basis=basis,
+        longest_interval=longest,
+        longest_interval_source=whose,
+        coverage=coverage or DEFAULT_COVERAGE,
+        stored_at=stored_at,
     )
 
 
@@ -202,6 +224,9 @@ def _read_vapour(fields: Fields) -> Vapour | None:
     name = fields.text("name", required=True, example='"solvent X"')
     given: dict[str, Any] = {k: v for k in _VAPOUR_WORDS if (v := fields.text(k))}
     given |= {k: v for k in _VAPOUR_VALUES if (v := fields.single(k)) is not None}
+    mixes = fields.flag("mixes_with_water")
+    if "mixes_with_water" in fields.values:  # left out is not the same as false
+        given["mixes_with_water"] = mixes
     pressures = fields.peek("saturation_pressure")
     if isinstance(pressures, dict):  # temperature = pressure, several points
         fields.asked.append("saturation_pressure")
@@ -243,18 +268,66 @@ _BED_KEYS = (
 )  # fmt: skip
 
 
-def _read_cartridge(fields: Fields) -> tuple[Cartridge, str] | None:
+_TEST_KEYS = (
+    "breakthrough_time", "exit_fraction", "concentration", "flow_rate", "temperature", "relative_humidity", "pressure",
+)  # fmt: skip
+
+
+def _read_test(cartridge: Fields) -> CartridgeTest | None:
+    """A breakthrough test of the cartridge: the table [cartridge.test]."""
+    if "test" not in cartridge.values:
+        cartridge.asked.append("test")
+        return None
+    test = Fields(f"{cartridge.where}, test", cartridge.table("test").values)
+    vapour = test.text("vapour", required=True, example='"toluene"')
+    report = test.text("report", required=True, example='"house laboratory, March 2026"')
+    given = {k: test.single(k, required=True) for k in _TEST_KEYS}
+    test.done()
+    made: CartridgeTest | None = None
+    if not test.faults:
+        made = test.attempt(lambda: describe_test(vapour, report=report, **given))
+    cartridge.faults += test.faults
+    return made
+
+
+@dataclass(frozen=True)
+class _Bed:
+    """A cartridge of the plan, where its data are from, and since when it has been open, in which air."""
+
+    cartridge: Cartridge
+    data_from: str
+    opened_on: dt.date | None = None
+    stored_at: float | None = None
+
+
+def _read_opening(fields: Fields) -> tuple[dt.date | None, float | None]:
+    """Since when the cartridges have been open, and in which air; opened and worn is another matter."""
+    stored_at = fields.quantity("stored_at", "relative_humidity")
+    opened = fields.raw("opened_on")
+    if opened is not None and (not isinstance(opened, dt.date) or isinstance(opened, dt.datetime)):
+        fields.faults.append(f"{fields.where}: opened_on = {opened!r:.80} must be a date without quotes: 2026-04-01")
+        opened = None
+    if ("opened_on" in fields.values) != ("stored_at" in fields.values):
+        fields.faults.append(
+            f"{fields.where}: opened_on and stored_at belong together: the day on which the packs were opened, and "
+            'the highest relative humidity where the cartridges have been since, for example stored_at = "60 %"'
+        )
+    return opened, stored_at
+
+
+def _read_cartridge(fields: Fields) -> _Bed | None:
     name = fields.text("id", required=True, example='"pair-A"')
     source = fields.text("data_from", required=True, example='"three cartridges weighed and measured, March 2026"')
     fields.text("description")
     given = {k: v for k in _BED_KEYS if (v := fields.single(k)) is not None}
     count = fields.single("in_parallel", required=True, example="2")
-    tested_with = fields.text("tested_with") or None
+    test = _read_test(fields)
+    opened_on, stored_at = _read_opening(fields)
     fields.done()
     if fields.faults:
         return None
-    made = fields.attempt(lambda: describe_bed(name, in_parallel=count, tested_with=tested_with, **given))
-    return None if made is None else (made, source)
+    made = fields.attempt(lambda: describe_bed(name, in_parallel=count, test=test, **given))
+    return None if made is None else _Bed(made, source, opened_on, stored_at)
 
 
 def _read_task(
@@ -294,14 +367,15 @@ def _read_task(
     start = _read_start(task)
     acknowledged = task.text("acknowledge_outside_model")
     inhaled, based_on, not_known = _read_inhaled(task, rules, own, air)
+    days_open = _days_open(task, bed, common)
     task.done()
     if task.faults or bed is None or mask is None or flow is None or air is None or hours is None:
         return FaultyTask(identity or task.where, description, tuple(task.faults))
     return Task(
         id=identity,
         description=description,
-        cartridge=bed[0],
-        cartridge_data_from=bed[1],
+        cartridge=bed.cartridge,
+        cartridge_data_from=bed.data_from,
         mask=mask,
         flow=flow,
         air=air,
@@ -313,7 +387,36 @@ def _read_task(
         shift_start=start,
         acknowledged=acknowledged,
         not_known=tuple(not_known),
+        history=_history(bed, rules, air),
+        days_open=days_open,
     )
+
+
+def _days_open(task: Fields, bed: _Bed | None, common: _Common) -> int:
+    """Days from the opening of the packs to the date of the plan."""
+    if bed is None or bed.opened_on is None:
+        return 0
+    try:
+        days = (dt.date.fromisoformat(common.date) - bed.opened_on).days
+    except ValueError:
+        task.faults.append(
+            f"[site]: date = {common.date!r} is no date (2026-05-01), so nobody can tell how long cartridge "
+            f"{bed.cartridge.name} has been open"
+        )
+        return 0
+    if days < 0:
+        task.faults.append(
+            f"cartridge {bed.cartridge.name}: opened_on = {bed.opened_on} is after the date of the plan, {common.date}"
+        )
+    return max(days, 0)
+
+
+def _history(bed: _Bed, rules: SiteRules, air: Air) -> CarbonHistory:
+    """The dampest air that the carbon has been open in before the wear that counts."""
+    seen = [h for h in (bed.stored_at,) if h is not None]
+    if rules.days_opened > 1:
+        seen += [rules.stored_at or 0.0, air.relative_humidity.value]
+    return describe_history(dampest_air=max(seen)) if seen else SEALED
 
 
 def _of(task: Fields, key: str, reader: Callable[[Any], Any], example: str) -> Any:
@@ -321,7 +424,7 @@ def _of(task: Fields, key: str, reader: Callable[[Any], Any], example: str) -> A
     return None if value is None else task.attempt(lambda: reader(value))
 
 
-def _find_cartridge(task: Fields, cartridges: dict[str, Any]) -> tuple[Cartridge, str] | None:
+def _find_cartridge(task: Fields, cartridges: dict[str, Any]) -> _Bed | None:
     wanted = task.text("cartridge", required=True, example='"pair-A"')
     if not wanted:
         return None
@@ -333,8 +436,8 @@ def _find_cartridge(task: Fields, cartridges: dict[str, Any]) -> tuple[Cartridge
     if isinstance(found, list):
         task.faults += found
         return None
-    pair: tuple[Cartridge, str] = found
-    return pair
+    bed: _Bed = found
+    return bed
 
 
 def _read_air(task: Fields, common: _Common) -> Air | None:

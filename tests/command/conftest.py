@@ -22,6 +22,7 @@ PLAN = {
     },
     "rules": {
         "days_opened": 2,
+        "stored_at": "40 %",
         "reuse_basis": "desorption data (invented)",
         "limits_from": "strictest",
         "challenge_fraction": "1 %",

@@ -12,8 +12,16 @@ import respcalc
 R = 8.31446261815324
 
 
+def typical_water(h):
+    """Do and Do's isotherm of the typical carbon, as a share of its pores."""
+    n = np.arange(1, 11).reshape(-1, *([1] * np.ndim(h)))
+    sites = 0.0279 * 19.1 * (n * h**n).sum(axis=0) / (1 + 19.1 * (h**n).sum(axis=0))
+    return np.minimum(sites + 0.929 * 6.23 * h**5 / (1 + 6.23 * h**5), 1.0)
+
+
 def plain_minutes(
-    c, *, T, P, RH, M, psat, dL, Pe, vD, Q, W, A, rhoB, dp, eps, W0, E0, challenge_fraction, limit_exit, rate_share=1.0
+    c, *, T, P, RH, M, psat, dL, Pe, vD, Q, W, A, rhoB, dp, eps, W0, E0, challenge_fraction, limit_exit, rate_share=1.0,
+    keeps_pores=False, standing=1.0, before=0.0,
 ):  # fmt: skip
     """Breakthrough time [min] at inlet volume fraction *c*, with every step on the way."""
     x = np.minimum(challenge_fraction, limit_exit / c)
@@ -22,7 +30,9 @@ def plain_minutes(
     dry_work = np.maximum(R * 1e-3 * T * np.log(psat / (c * P)), 0.0)
     dryness = R * 1e-3 * T * np.log(1 / np.maximum(RH, 1e-12))
     wet_work = np.maximum(dry_work, (dry_work - M / dL / 18.07 * dryness) / 0.72)
-    dry, wet = (W0 * dL * np.exp(-((w / (beta * E0)) ** 2)) for w in (dry_work, wet_work))
+    dry, pushed = (W0 * dL * np.exp(-((w / (beta * E0)) ** 2)) for w in (dry_work, wet_work))
+    wet = dry * (1 - typical_water(RH)) if keeps_pores else pushed
+    wet = np.minimum(wet, dry * (1 - standing * before))
 
     v = Q / 60 / A  # cm/s
     floor = np.maximum(1e-4, 1 / (1 + np.exp((0.063 + 0.000825 * Pe) / 0.011)))

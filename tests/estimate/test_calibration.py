@@ -68,23 +68,22 @@ def test_the_bound_is_the_jackknife_quantile_written_out():
         assert data.bound(0.9, True, coverage) == pytest.approx(sorted(reach)[k - 1], abs=1e-12)
 
 
-@pytest.mark.parametrize("noise", ["normal", "heavy", "skewed"])
+@pytest.mark.parametrize("noise", ["heavy", "skewed"])
 def test_new_members_keep_the_bound_as_often_as_stated(noise):
-    """Counted over 150 sets of 50: 95 % are kept whatever the noise, within three standard errors."""
+    """Counted over 400 sets of 30: 95 % are kept whatever the noise, within three standard errors."""
     rng = np.random.default_rng(11)
     shapes = {
-        "normal": rng.standard_normal,
         "heavy": lambda n: rng.standard_t(2, n),
         "skewed": lambda n: rng.exponential(size=n),
     }
     kept = 0
-    for _ in range(150):
-        whole = made(51, rng, shapes[noise])
+    for _ in range(400):
+        whole = made(31, rng, shapes[noise])
         known = Calibration(
-            "known", False, whole.vapours[:50], whole.excess[:50], whole.potential[:50], whole.light[:50]
+            "known", False, whole.vapours[:30], whole.excess[:30], whole.potential[:30], whole.light[:30]
         )
-        kept += whole.excess[50] <= known.bound(whole.potential[50], bool(whole.light[50]), 0.95)
-    assert kept / 150 >= 0.95 - 3 * math.sqrt(0.95 * 0.05 / 150)
+        kept += whole.excess[30] <= known.bound(whole.potential[30], bool(whole.light[30]), 0.95)
+    assert kept / 400 >= 0.95 - 3 * math.sqrt(0.95 * 0.05 / 400)
 
 
 @given(
@@ -98,16 +97,6 @@ def test_worse_held_or_surer_never_lowers_the_bound(x, step, light, coverage, mo
     assert data.bound(x, True, coverage) >= bound
     surer = min(coverage + more, 0.98)
     assert data.bound(x, light, surer) >= bound
-    tested = (0.3, False)
-    after_test = data.bound_from_test(x, light, tested, coverage)
-    assert data.bound_from_test(x + step, light, tested, coverage) >= after_test
-    assert data.bound_from_test(x, True, tested, surer) >= after_test
-
-
-def test_a_test_with_a_like_vapour_narrows_what_is_held_badly():
-    data = shipped_calibration()
-    for x in (0.8, 1.0, 1.2, 1.4):
-        assert data.bound_from_test(x, True, (x, True), 0.95) < data.bound(x, True, 0.95)
 
 
 def test_more_coverage_than_the_vapours_support_is_refused():
@@ -115,7 +104,9 @@ def test_more_coverage_than_the_vapours_support_is_refused():
     n = len(data.vapours)
     assert data.highest_coverage == pytest.approx(n / (n + 1))
     assert data.bound(0.5, False, data.highest_coverage) >= data.bound(0.5, False, 0.95)
-    with pytest.raises(DomainError, match=rf"coverage = 0.99: {n} calibrated vapours support at most 0\.98"):
+    with pytest.raises(
+        DomainError, match=rf"coverage = 99 %: {n} calibrated vapours support at most 98\.5 %; ask for less"
+    ):
         data.bound(0.5, False, 0.99)
 
 
@@ -171,3 +162,29 @@ def test_a_missing_column_is_named(tmp_path):
     path.write_text("vapour,measured_time [min]\ntoluene,60\n", encoding="utf-8")
     with pytest.raises(TableError, match="column 'predicted_time' is missing"):
         read_calibration(path, name="my tests", recalled=False)
+
+
+@pytest.mark.parametrize(
+    ("change", "text"),
+    [
+        ({"vapours": ("toluene",) * 25}, "toluene: more than one row"),
+        ({"vapours": ("Toluene", "toluene ", *(f"v{i}" for i in range(23)))}, "toluene: more than one row"),
+        ({"excess": np.r_[np.nan, np.zeros(24)]}, "excess needs one finite number for each vapour"),
+        ({"excess": np.zeros(24)}, "excess needs one finite number for each vapour"),
+        ({"potential": np.r_[1e6, np.zeros(24)]}, r"reduced_potential must lie from 0 to 3; found 0 to 1e\+06"),
+        ({"potential": np.r_[-0.1, np.zeros(24)]}, "reduced_potential must lie from 0"),
+    ],
+)
+def test_a_set_that_cannot_be_is_refused(change, text):
+    sound = {
+        "name": "mine", "recalled": False, "vapours": tuple(f"v{i}" for i in range(25)), "excess": np.zeros(25),
+        "potential": np.linspace(0.0, 1.2, 25), "light": np.zeros(25, dtype=bool),
+    }  # fmt: skip
+    assert Calibration(**sound).bound(0.5, False, 0.9) == pytest.approx(0.0)
+    with pytest.raises(DomainError, match=text):
+        Calibration(**{**sound, **change})
+
+
+def test_what_a_margin_was_made_from_cannot_change_under_it():
+    with pytest.raises(ValueError, match="read-only"):
+        shipped_calibration().excess[0] = 5.0

@@ -69,7 +69,9 @@ def worlds(draw):
         void_fraction=draw(st.floats(0.3, 0.6)),
         micropore_volume=draw(st.floats(0.2e-3, 1e-3)),
         characteristic_energy=draw(st.floats(10e3, 30e3)),
+        water_share=draw(st.one_of(st.just(0.0), st.floats(0.0, 1.0))),
     )
+    sorbate = replace(sorbate, mixes_with_water=draw(st.booleans()), standing_water=draw(st.floats(0.5, 1.0)))
     saturated = min(1.0, sorbate.saturation_pressure / pressure)
     challenge = Challenge(
         volume_fraction=saturated * draw(log_uniform(1e-9, 1.0)),
@@ -94,11 +96,21 @@ def more_humid(v, s, b, c, u):
 
 def hotter(v, s, b, c, u):
     temperature = c.temperature + u * (323.15 - c.temperature)
-    return v(temperature) if callable(v) else sorbate_of(v, temperature), b, replace(c, temperature=temperature)
+    warmer = v(temperature) if callable(v) else sorbate_of(v, temperature)
+    as_before = {f.name: getattr(s, f.name) for f in fields(Sorbate)[5:]}
+    return replace(warmer, **as_before), b, replace(c, temperature=temperature)
 
 
 def higher_up(v, s, b, c, u):
     return s, b, replace(c, pressure=c.pressure - u * np.maximum(0.0, c.pressure - 70100.0))
+
+
+def damper_before(v, s, b, c, u):
+    return s, replace(b, water_share=b.water_share + u * (1.0 - b.water_share)), c
+
+
+def more_water_stands(v, s, b, c, u):
+    return replace(s, standing_water=s.standing_water + u * (1.0 - s.standing_water)), b, c
 
 
 def more_flow(v, s, b, c, u):
@@ -134,8 +146,8 @@ def lower_challenge_fraction(v, s, b, c, u):
 
 
 WORSE = (
-    more_vapour, more_humid, hotter, higher_up, more_flow, thinner_bed, smaller_face, coarser_granules,
-    less_pore_volume, weaker_carbon, lower_limit, lower_challenge_fraction,
+    more_vapour, more_humid, hotter, higher_up, damper_before, more_water_stands, more_flow, thinner_bed,
+    smaller_face, coarser_granules, less_pore_volume, weaker_carbon, lower_limit, lower_challenge_fraction,
 )  # fmt: skip
 steps = st.one_of(st.floats(0.0, 1.0), st.sampled_from([1e-9, 1e-6, 1e-3]))
 
@@ -170,7 +182,9 @@ class Many:
         bed = Bed(
             logs(5e-3 / 60, 0.2 / 60), area * depth * density, area, density, logs(2e-4, 6e-3),
             rng.uniform(0.3, 0.6, n), rng.uniform(0.2e-3, 1e-3, n), rng.uniform(10e3, 30e3, n),
+            np.where(rng.random(n) < 0.6, 0.0, rng.random(n)),
         )  # fmt: skip
+        self.beside_water = rng.random(n) < 0.4, rng.uniform(0.5, 1.0, n)
         sorbate = self.at(temperature)
         saturated = np.minimum(1.0, sorbate.saturation_pressure / pressure)
         humidity = np.where(rng.random(n) < 0.2, rng.choice([0.0, 0.5, 0.85, 1.0], n), rng.uniform(0.0, 1.0, n))
@@ -186,9 +200,9 @@ class Many:
         for i in np.unique(self.which):
             here = self.which == i
             s = sorbate_of(VAPOURS[i], temperature[here])
-            for k, f in enumerate(fields(Sorbate)):
+            for k, f in enumerate(fields(Sorbate)[:5]):
                 rows[k, here] = getattr(s, f.name)
-        return Sorbate(*rows)
+        return Sorbate(*rows, *self.beside_water)
 
 
 @pytest.fixture(scope="module")
@@ -201,9 +215,10 @@ def test_the_random_worlds_are_worth_testing(many):
     searched = many.outcome.planned_fraction > many.parts[2].volume_fraction
     assert np.all(np.isfinite(time))
     assert np.all(time >= 0)
-    assert 0.3 < np.mean(time > 0) < 0.9
+    assert 0.25 < np.mean(time > 0) < 0.9
     assert np.mean(searched) > 0.05
     assert set(np.unique(many.outcome.rate_model)) == {0, 1, 2}
+    assert set(np.unique(many.outcome.capacity_set_by)) == {0, 1, 2, 3}
 
 
 @pytest.mark.parametrize("worse", WORSE)
@@ -213,7 +228,7 @@ def test_no_step_for_the_worse_lengthens_any_of_many(worse, many):
     after = run_chain(*worse(many.at, *many.parts, step)).breakthrough_time
     longer = after - before * (1 + 1e-9) - SLACK
     assert longer.max() <= 0
-    assert np.mean(after < before) > 0.1  # the step does something
+    assert np.mean(after < before) > 0.05  # the step does something
 
 
 def plain_arguments(sorbate, bed, challenge):
@@ -226,6 +241,7 @@ def plain_arguments(sorbate, bed, challenge):
         "Q": bed.flow_rate * 6e7, "W": bed.sorbent_mass * 1e3, "A": bed.face_area * 1e4,
         "rhoB": bed.bulk_density / 1e3, "dp": bed.granule_diameter * 1e2, "eps": bed.void_fraction,
         "W0": bed.micropore_volume * 1e3, "E0": bed.characteristic_energy / 1e3,
+        "standing": sorbate.standing_water, "before": bed.water_share,
     }  # fmt: skip
 
 
@@ -234,13 +250,20 @@ def rows(part, places):
     return type(part)(*(getattr(part, f.name)[places][:, np.newaxis] for f in fields(part)))
 
 
+def plain_time(plain, c, parts):
+    """Plain time [s]; a vapour that mixes with water has the longer of the two treatments."""
+    arguments = plain_arguments(*parts)
+    pushed, kept = (plain(c, keeps_pores=keeps, **arguments).time for keeps in (False, True))
+    return np.where(parts[0].mixes_with_water, np.maximum(pushed, kept), pushed) * 60.0
+
+
 def scan(plain, parts, points=4000):
     """Longest plain time [s] at the concentration or any above it, by brute force."""
     sorbate, _, challenge = parts
     low = np.log(challenge.volume_fraction)
     high = np.maximum(low, np.log(sorbate.saturation_pressure / challenge.pressure))
     c = np.exp(low + (high - low) * np.linspace(0.0, 1.0, points))
-    times = plain(c, **plain_arguments(*parts)).time * 60.0
+    times = plain_time(plain, c, parts)
     return times.max(axis=1), times[:, 0], c[np.arange(len(c)), times.argmax(axis=1)]
 
 
@@ -252,10 +275,8 @@ def test_the_time_is_the_longest_that_the_plain_model_gives_for_this_or_more_vap
         ours = time[places]
         # never below what any tried concentration gives, and only as far above as the grid is coarse
         assert np.all(ours >= longest * (1 - 1e-9) - SLACK)
-        near = plain(
-            many.outcome.planned_fraction[places][:, np.newaxis],
-            **plain_arguments(*[rows(p, places) for p in many.parts]),
-        ).time[:, 0] * 60.0  # fmt: skip
+        planned = many.outcome.planned_fraction[places][:, np.newaxis]
+        near = plain_time(plain, planned, [rows(p, places) for p in many.parts])[:, 0]
         assert ours == pytest.approx(near, rel=1e-6, abs=SLACK)
         smooth = longest > 0.9 * ours
         assert np.mean(smooth) > 0.95
@@ -276,11 +297,14 @@ def test_where_it_is_not_searched_it_is_the_plain_model_and_nothing_above_is_lon
 def test_a_bed_never_lasts_longer_than_it_can_hold_vapour_at_equilibrium(many, plain):
     # also where the time is that of a higher concentration: less than the ideal time at the one asked for
     sorbate, bed, challenge = many.parts
-    here = plain(challenge.volume_fraction, **plain_arguments(*many.parts))
+    treatments = [
+        plain(challenge.volume_fraction, keeps_pores=keeps, **plain_arguments(*many.parts)) for keeps in (False, True)
+    ]
+    wet = np.where(sorbate.mixes_with_water, np.maximum(*(t.wet for t in treatments)), treatments[0].wet)
     breath = (
         challenge.volume_fraction * sorbate.molar_mass * np.maximum(challenge.pressure, 101325.0) / (8.314462 * 293.15)
     )
-    ideal = np.minimum(here.dry, here.wet) * bed.sorbent_mass / (breath * bed.flow_rate)
+    ideal = np.minimum(treatments[0].dry, wet) * bed.sorbent_mass / (breath * bed.flow_rate)
     favourable = ~many.outcome.convex
     assert np.mean(favourable) > 0.7
     assert np.all((many.outcome.breakthrough_time <= ideal * (1 + 1e-6))[favourable])
@@ -288,7 +312,8 @@ def test_a_bed_never_lasts_longer_than_it_can_hold_vapour_at_equilibrium(many, p
 
 def test_humid_air_never_leaves_more_than_the_rule_of_thumb_does_of_the_dry_time(many):
     sorbate, bed, challenge = many.parts
-    dry = run_chain(sorbate, bed, replace(challenge, relative_humidity=0.0)).breakthrough_time
+    dry_carbon = replace(bed, water_share=0.0)
+    dry = run_chain(sorbate, dry_carbon, replace(challenge, relative_humidity=0.0)).breakthrough_time
     rule = np.interp(challenge.relative_humidity, [0.5, 0.85], [1.0, 0.5])
     assert np.all(many.outcome.breakthrough_time <= rule * dry * (1 + 1e-9) + SLACK)
 
@@ -301,7 +326,7 @@ WELL_HELD = ("toluene", "m-xylene", "styrene", "cyclohexane", "n-butyl acetate",
 def test_the_usual_case_is_not_searched(name, humidity, pair):
     vapour = respcalc.find_vapour(name)
     ppm = np.array([50.0, 100.0, 300.0, 1000.0])
-    bed = Bed(20e-3 / 60, *(getattr(pair, f.name).value for f in fields(Bed)[1:]))
+    bed = Bed(20e-3 / 60, *(getattr(pair, f.name).value for f in fields(Bed)[1:-1]))
     outcome = run_chain(sorbate_of(vapour, 298.15), bed, Challenge(ppm * 1e-6, 298.15, 101325.0, humidity, 0.01, 1e-5))
     assert np.all(outcome.planned_fraction == ppm * 1e-6)
     assert np.all(outcome.breakthrough_time > 0)

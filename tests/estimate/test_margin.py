@@ -11,11 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import respcalc
-from respcalc.core.errors import CartridgeError, DomainError, UnknownVapour
+from respcalc.core.errors import CartridgeError, DomainError, UnitsError, UnknownVapour
 from respcalc.estimate import is_light_halogenated, margin_of, reduced_potential, shipped_calibration
 from respcalc.estimate.margin import RATE_SHARE, calibrated_concentration, read_coverage, usable_time
 
-FLOOR, TESTED_FLOOR = 1.5, 1.25
+FLOOR, MEASURED_FLOOR = 1.5, 1.25
 
 
 def bed(**more):
@@ -66,14 +66,16 @@ def test_the_divisor_is_the_bound_or_the_floor():
         assert margin_of(vapour, KNOWN).divisor == pytest.approx(max(FLOOR, math.exp(bound)))
 
 
-def test_a_default_carbon_widens():
-    """Student's bound for a tenth carbon from nine: 0.04 + 1.860 x 0.31 x sqrt(10/9), added in quadrature."""
-    used, toluene = shipped_calibration(), respcalc.find_vapour("toluene")
-    bound = used.bound(reduced_potential(toluene), False, 0.95)
-    together = math.hypot(bound, 0.04 + 1.8595480375 * 0.31 * math.sqrt(10 / 9))
-    margin = margin_of(toluene, DEFAULT)
+@pytest.mark.parametrize("name", ["toluene", "acetone", "chloroform"])
+def test_a_default_carbon_widens(name):
+    """Centres add up, scatters in quadrature. Student's for an 18th carbon from 17: 1.746 x 0.331 x sqrt(18/17)."""
+    used, vapour = shipped_calibration(), respcalc.find_vapour(name)
+    x, light = reduced_potential(vapour), is_light_halogenated(vapour)
+    bound, centre = used.bound(x, light, 0.95), used.centre(x, light)
+    together = centre + 0.136 + math.hypot(bound - centre, 1.7458836763 * 0.331 * math.sqrt(18 / 17))
+    margin = margin_of(vapour, DEFAULT)
     assert margin.divisor == pytest.approx(math.exp(together), rel=1e-6)
-    assert margin.divisor > margin_of(toluene, KNOWN).divisor
+    assert margin.divisor > margin_of(vapour, KNOWN).divisor
     assert "the carbon is a default" in margin.note
 
 
@@ -83,31 +85,34 @@ def test_the_floor_says_that_the_times_are_recalled():
     assert "recalled" in note
 
 
-def test_no_floor_where_the_times_were_read():
+def test_a_lower_floor_where_the_times_were_read():
     read = replace(shipped_calibration(), recalled=False, name="my own tests")
-    margin = margin_of(respcalc.find_vapour("toluene"), KNOWN, calibration=read)
-    assert 1.0 <= margin.divisor < FLOOR
+    dodecane = respcalc.find_vapour("n-dodecane")
+    margin = margin_of(dodecane, KNOWN, coverage=0.9, calibration=read)
+    assert margin.divisor == MEASURED_FLOOR < margin_of(dodecane, KNOWN, coverage=0.9).divisor
+    assert "lots and tests differ" in margin.note
     assert margin.calibrated_on == f"{len(read.vapours)} vapours: my own tests"
 
 
-def test_a_cartridge_fitted_to_its_own_test_needs_less():
-    toluene, acetone = respcalc.find_vapour("toluene"), respcalc.find_vapour("acetone")
-    tested = bed(tested_with="toluene")
-    same = margin_of(toluene, tested)
-    assert same.divisor == TESTED_FLOOR
-    assert "fitted to its own test with toluene" in same.note
-    other = margin_of(respcalc.find_vapour("o-xylene"), tested)
-    assert TESTED_FLOOR < other.divisor < FLOOR
-    assert margin_of(acetone, bed(tested_with="acetone")).divisor < margin_of(acetone, KNOWN).divisor
+def only(light):
+    """The shipped calibration without one of its two groups."""
+    whole = shipped_calibration()
+    kept = whole.light == light
+    return replace(
+        whole, vapours=tuple(v for v, k in zip(whole.vapours, kept, strict=True) if k), excess=whole.excess[kept],
+        potential=whole.potential[kept], light=whole.light[kept],
+    )  # fmt: skip
 
 
-def test_a_test_needs_the_values_that_were_fitted_to_it():
-    with pytest.raises(
-        CartridgeError, match="tested_with = 'toluene': micropore_volume and characteristic_energy must"
-    ):
-        bed(micropore_volume=None, characteristic_energy=None, tested_with="toluene")
-    with pytest.raises(UnknownVapour, match="xylene"):
-        bed(tested_with="xylene")
+def test_a_calibration_that_lacks_a_group_does_not_speak_for_it():
+    plain = only(light=False)
+    assert (
+        "fewer than 5 of them were calibrated"
+        in margin_of(respcalc.find_vapour("chloroform"), KNOWN, calibration=plain).outside
+    )
+    assert not margin_of(respcalc.find_vapour("toluene"), KNOWN, calibration=plain).outside
+    acrolein = margin_of(respcalc.find_vapour("acrolein"), KNOWN, calibration=plain)
+    assert acrolein.outside
 
 
 def test_a_vapour_of_unknown_formula_counts_as_the_worst_group():
@@ -162,18 +167,23 @@ def test_coverage_reaches_the_result(pair, dry_air):
     assert usual.life.value < usual.central.value < usual.breakthrough.value
     text, plain = str(less), less.as_dict()
     assert "coverage                80 %, calibrated on 69 vapours" in text
+    assert "about one vapour in 5 can break through before this life ends" in text
     assert plain["margin"]["coverage"]["value"] == pytest.approx(80.0)
     assert "69 vapours" in plain["margin"]["calibrated_on"]
     assert "recalled" in plain["margin"]["calibrated_on"]
     assert plain["central_estimate"]["value"] == pytest.approx(usual.central.value / 60)
-    with pytest.raises(DomainError, match=r"69 calibrated vapours support at most 0\.98"):
+    with pytest.raises(DomainError, match=r"coverage = 99 %: 69 calibrated vapours support at most 98\.5 %"):
         respcalc.estimate_service_life("chloroform", "200 ppm", coverage="99 %", **asked)
 
 
 def test_other_conditions_than_the_calibrated_ones_are_named(pair, dry_air):
     life = respcalc.estimate_service_life("toluene", "200 ppm", cartridge=pair, air=dry_air, work_rate="moderate")
-    (text,) = [w for w in life.basis.warnings if "calibrated in other conditions" in w]
+    (text,) = [w for w in life.basis.warnings if "the models alone vouch" in w]
     assert "200 ppm instead of 1000 ppm" in text
+    own = replace(shipped_calibration(), conditions=None)
+    asked = {"cartridge": pair, "air": dry_air, "work_rate": "moderate", "calibration": own}
+    life = respcalc.estimate_service_life("toluene", "200 ppm", **asked)
+    assert any("calibration of your own" in w for w in life.basis.warnings)
 
 
 # --- the second, stricter time
@@ -195,22 +205,18 @@ def test_usable_time_by_cases(times, there, ppm, life):
     assert usable_time(margin, times, there, ppm * 1e-6) == pytest.approx(life)
 
 
-def test_the_calibrated_concentration_by_hand():
-    """Where A = RT ln(psat/p) is 0.40 beta E0 at 22 degC, and 1000 ppm at most."""
-    cumene = respcalc.find_vapour("cumene")
-    top = calibrated_concentration(cumene)
-    polarization = cumene.molar_polarization.value * 1e6
-    beta = min(0.0862 * polarization**0.75, (polarization / 26.2) ** 0.9)
-    work = 8.31446261815324e-3 * 295.15 * math.log(float(cumene.saturation_pressures(295.15)) / (top * 101325.0))
-    assert work == pytest.approx(0.4 * beta * 19.7)
-    assert 30e-6 < top < 100e-6
-    assert calibrated_concentration(respcalc.find_vapour("acetone")) == 1000e-6
+def test_the_calibrated_concentration():
+    """That of the tests, 1000 ppm, or saturation at 22 degC."""
+    assert calibrated_concentration(respcalc.find_vapour("toluene")) == 1000e-6
+    dodecane = respcalc.find_vapour("n-dodecane")
+    assert calibrated_concentration(dodecane) == pytest.approx(float(dodecane.saturation_pressures(295.15)) / 101325.0)
 
 
 def test_below_the_calibrated_concentration_it_says_so(pair, dry_air):
     life = respcalc.estimate_service_life("toluene", "20 ppm", cartridge=pair, air=dry_air, work_rate="moderate")
     assert life.life.value < life.breakthrough.value / life.margin.divisor
-    assert any("five times for ten" in c for c in life.basis.choices)
+    assert "five times the life for a tenth" in life.life_set_by
+    assert life.life_set_by in str(life)
 
 
 def test_a_short_bed_is_held_to_the_slower_rate(dry_air):
@@ -220,7 +226,7 @@ def test_a_short_bed_is_held_to_the_slower_rate(dry_air):
     )  # fmt: skip
     life = respcalc.estimate_service_life("toluene", "100 ppm", cartridge=thin, air=dry_air, work_rate="heavy")
     assert 0 <= life.life.value < life.breakthrough.value / life.margin.divisor
-    assert any(f"{RATE_SHARE:.2g} of the rate coefficient" in c for c in life.basis.choices)
+    assert f"{100 * RATE_SHARE:.0f} % of the rate coefficient" in life.life_set_by
 
 
 @given(
@@ -253,3 +259,154 @@ def test_one_case_and_the_sweep_agree(pair, name, ppm):
     )  # fmt: skip
     assert frame["service_life [min]"][0] == pytest.approx(one.life.value / 60, rel=1e-12)
     assert one.margin.divisor > 1
+
+
+def test_the_text_names_what_sets_the_life(pair, dry_air):
+    """Over a grid: the head's reason is the one whose number is the life."""
+    seen = set()
+    for ppm in (10, 100, 900, 3000):
+        for mass in (14, 24, 45, 90):
+            cartridge = respcalc.describe_bed(
+                "b", sorbent_mass=f"{mass} g", face_area="45 cm2", bulk_density="0.45 g/cm3", in_parallel=2,
+                micropore_volume="0.454 cm3/g", characteristic_energy="19.7 kJ/mol",
+            )  # fmt: skip
+            life = respcalc.estimate_service_life(
+                "toluene", f"{ppm} ppm", cartridge=cartridge, air=dry_air, work_rate="moderate"
+            )
+            divided = life.breakthrough.value / life.margin.divisor
+            reason = life.life_set_by.split(":")[0]
+            seen.add(reason)
+            assert (reason == "the divisor of the margin") == (life.life.value == pytest.approx(divided))
+            if reason == "the concentration":
+                assert ppm < 1000
+    assert seen == {"the divisor of the margin", "the concentration", "the rate"}
+
+
+# --- a test of the cartridge's own
+
+TEST = {
+    "report": "house laboratory, March 2026 (invented)", "exit_fraction": "1 %", "concentration": "300 ppm",
+    "flow_rate": "40 L/min", "temperature": "25 degC", "relative_humidity": "50 %", "pressure": "101.3 kPa",
+}  # fmt: skip
+LIMIT = {"exposure_limit": "100 ppm", "exposure_limit_authority": "site", "work_rate": "40 L/min"}
+
+
+def own_test(minutes="205 min", vapour="2-butanone", **changes):
+    return respcalc.cartridges.describe_test(vapour, breakthrough_time=minutes, **{**TEST, **changes})
+
+
+def life_of(
+    cartridge, ppm="300 ppm", vapour="2-butanone", celsius="25 degC", rh="50 %", flow="40 L/min", kpa="101.3 kPa"
+):
+    air = respcalc.describe_air(temperature=celsius, relative_humidity=rh, pressure=kpa)
+    return respcalc.estimate_service_life(vapour, ppm, cartridge=cartridge, air=air, **{**LIMIT, "work_rate": flow})
+
+
+def test_near_its_own_test_a_cartridge_needs_less():
+    plain = life_of(DEFAULT)
+    minutes = plain.breakthrough.value / 60
+    near = life_of(bed(micropore_volume=None, characteristic_energy=None, test=own_test(f"{minutes:.6g} min")))
+    assert near.margin.divisor == MEASURED_FLOOR
+    assert near.margin.coverage is None
+    assert near.life.value == pytest.approx(near.breakthrough.value / 1.25)
+    assert near.life.value > plain.life.value
+    text = str(near)
+    assert "not stated, calibrated on the cartridge's own test: 2-butanone 300 ppm" in text
+    assert "house laboratory, March 2026 (invented)" in text
+    assert "common practice, no source" in text
+
+
+@pytest.mark.parametrize(
+    "away",
+    [
+        {"celsius": "31 degC"}, {"rh": "60 %"}, {"flow": "50 L/min"}, {"kpa": "80 kPa"}, {"ppm": "700 ppm"},
+        {"vapour": "toluene"},
+    ],
+)  # fmt: skip
+def test_away_from_it_the_usual_margin_holds(away):
+    minutes = life_of(DEFAULT).breakthrough.value / 60
+    there = life_of(bed(micropore_volume=None, characteristic_energy=None, test=own_test(f"{minutes:.6g} min")), **away)
+    assert there.life.value == life_of(DEFAULT, **away).life.value
+    assert there.margin.coverage == 0.95
+
+
+def test_a_damp_carbon_is_away_from_it():
+    minutes = life_of(DEFAULT).breakthrough.value / 60
+    cartridge = bed(micropore_volume=None, characteristic_energy=None, test=own_test(f"{minutes:.6g} min"))
+    air = respcalc.describe_air(temperature="25 degC", relative_humidity="50 %", pressure="101.3 kPa")
+    damp = respcalc.cartridges.describe_history(dampest_air="60 %")
+    life = respcalc.estimate_service_life("2-butanone", "300 ppm", cartridge=cartridge, air=air, history=damp, **LIMIT)
+    assert life.margin.coverage == 0.95
+
+
+def test_less_vapour_than_in_the_test_is_carried_down_by_the_power_rule():
+    minutes = life_of(DEFAULT).breakthrough.value / 60
+    cartridge = bed(micropore_volume=None, characteristic_energy=None, test=own_test(f"{minutes:.6g} min"))
+    at_test, below = life_of(cartridge), life_of(cartridge, ppm="30 ppm")
+    assert below.margin.coverage is None
+    assert below.life.value <= at_test.life.value * 10**0.67 * (1 + 1e-9)
+
+
+def test_a_bed_that_outlasts_its_test_is_refused():
+    with pytest.raises(
+        CartridgeError, match=r"as described it would have lasted .* and lasted 60 min .*micropore_volume"
+    ):
+        life_of(bed(test=own_test("60 min")))
+
+
+@pytest.mark.parametrize(
+    ("changes", "error", "text"),
+    [
+        ({"minutes": "60"}, UnitsError, "breakthrough_time"),
+        ({"minutes": "0 min"}, CartridgeError, "immediate breakthrough says nothing"),
+        ({"vapour": "xylene"}, UnknownVapour, "xylene"),
+        ({"report": " "}, CartridgeError, "say whose test it is"),
+        ({"exit_fraction": "0 %"}, DomainError, "exit_fraction"),
+        ({"relative_humidity": "120 %"}, DomainError, "relative_humidity"),
+    ],
+)
+def test_a_test_with_a_fault_is_refused(changes, error, text):
+    with pytest.raises(error, match=text):
+        own_test(**changes)
+
+
+def test_what_is_no_test_is_refused():
+    with pytest.raises(CartridgeError, match="describe_test"):
+        bed(test="toluene")
+
+
+@given(
+    step=st.floats(0.0, 1.0), ppm=st.floats(5.0, 1500.0),
+    worse=st.sampled_from(["ppm", "celsius", "rh", "flow", "kpa"]), start=st.floats(0.0, 1.0),
+)  # fmt: skip
+@settings(max_examples=60, deadline=None)
+def test_no_step_for_the_worse_lengthens_a_tested_life(step, ppm, worse, start):
+    cartridge = bed(micropore_volume=None, characteristic_energy=None, test=own_test("230 min"))
+
+    def life(u):
+        values = {
+            "ppm": ppm * (1 + 2 * u), "celsius": 15 + 20 * u, "rh": 100 * u, "flow": 20 + 60 * u, "kpa": 103 - 30 * u,
+        }  # fmt: skip
+        fixed = {"ppm": ppm, "celsius": 22.0, "rh": 45.0, "flow": 38.0, "kpa": 101.0}
+        at = {**fixed, worse: values[worse]}
+        return life_of(
+            cartridge, ppm=f"{at['ppm']} ppm", celsius=f"{at['celsius']} degC", rh=f"{at['rh']} %",
+            flow=f"{at['flow']} L/min", kpa=f"{at['kpa']} kPa",
+        ).life.value  # fmt: skip
+
+    end = start + step * (1 - start)
+    assert life(end) <= life(start) * (1 + 1e-9)
+
+
+@pytest.mark.parametrize("ppm", [20.0, 290.0, 620.0])
+def test_the_sweep_sees_the_test_too(ppm):
+    minutes = life_of(DEFAULT).breakthrough.value / 60
+    cartridge = bed(micropore_volume=None, characteristic_energy=None, test=own_test(f"{minutes:.6g} min"))
+    frame = respcalc.sweep_service_life(
+        "2-butanone", [f"{ppm} ppm"], cartridge=cartridge, temperature="25 degC", relative_humidity="50 %",
+        pressure="101.3 kPa", flow_rate="40 L/min", exposure_limit="100 ppm", exposure_limit_authority="site",
+    )  # fmt: skip
+    one = life_of(cartridge, ppm=f"{ppm} ppm")
+    assert frame["service_life [min]"][0] == pytest.approx(one.life.value / 60, rel=1e-12)
+    assert ("own test" in frame["calibrated_on"][0]) == (one.margin.coverage is None)
+    assert np.isnan(frame["coverage [%]"][0]) == (one.margin.coverage is None)

@@ -76,10 +76,7 @@ def test_an_estimate_is_the_plain_equations(plain, name, concentration, humidity
     assert expected.time > 10
     assert life.breakthrough_time.m_as("min") == pytest.approx(expected.time, rel=1e-6)
     usable = min(expected.time / life.margin.divisor, slower.time)
-    # where the vapour's potential at 22 degC is 0.40 of what the usual carbon holds it with, at most 1000 ppm
-    Pe = vapour.molar_polarization.value * 1e6
-    held = 0.4 * min(0.0862 * Pe**0.75, (Pe / 26.2) ** 0.9) * 19.7 / (8.31446261815324e-3 * 295.15)
-    top = min(1e-3, vapour.saturation_pressure(295.15).value / 101325.0 * np.exp(-held))
+    top = min(1e-3, vapour.saturation_pressure(295.15).value / 101325.0)  # the calibrated tests had 1000 ppm
     if c < top:
         there = [at(top, expected.exit_fraction, np.inf, share).time for share in (1.0, 1 / 1.3)]
         usable = min(usable, min(there[0] / life.margin.divisor, there[1]) * (top / c) ** 0.67)
@@ -365,7 +362,7 @@ def test_the_time_of_a_higher_concentration_is_said_to_be_one(pair, humid_air):
     more = estimate_service_life("benzene", "0.2 ppm", cartridge=pair, air=humid_air, work_rate="light")
     assert life.breakthrough.value == pytest.approx(more.breakthrough.value, rel=1e-9)
     text = str(life)
-    assert "the correlations starve the bed" in text
+    assert "the correlations would give a shorter time" in text
     # what counts as breakthrough is still that of the concentration asked for
     assert life.exit_concentration.value == pytest.approx(0.01 * 0.1e-6)
     assert life.exit_fraction.value == pytest.approx(0.01)
@@ -373,7 +370,7 @@ def test_the_time_of_a_higher_concentration_is_said_to_be_one(pair, humid_air):
     notes = {d.name: d.note for d in life.basis.data}
     assert notes["capacity in dry air"].startswith("at ")
     usual = estimate_service_life("toluene", "100 ppm", cartridge=pair, air=humid_air, work_rate="light")
-    assert "starve" not in str(usual)
+    assert "cannot break through sooner" not in str(usual)
     assert {d.name: d.note for d in usual.basis.data}["capacity in dry air"] == ""
 
 

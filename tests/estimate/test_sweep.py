@@ -49,7 +49,8 @@ def test_inputs_of_a_sweep_broadcast_and_their_headers_carry_units(pair):
     frame = sweep_service_life("toluene", ["100 ppm", "200 ppm", "400 ppm"], cartridge=pair, **CONDITIONS)
     assert list(frame.columns) == [
         "temperature [degC]", "relative_humidity [%]", "pressure [kPa]", "flow_rate [L/min]", "volume_fraction [ppm]",
-        "breakthrough_time [min]", "service_life [min]", "reason",
+        "breakthrough_time [min]", "central_estimate [min]", "service_life [min]", "coverage [%]", "calibrated_on",
+        "reason",
     ]  # fmt: skip
     assert len(frame) == 3
     assert frame["service_life [min]"].is_monotonic_decreasing

@@ -70,8 +70,8 @@ def test_a_bound_is_the_divisor_of_a_cartridge_whose_carbon_is_known():
 
 def test_each_group_is_drawn_as_far_as_its_vapours_reach_and_no_further():
     whole, ax = shipped_calibration(), plot_margin()
-    assert {max(line.get_xdata()) for line in bounds_of(ax, "C0")} == {whole.plain_reach}
-    assert {max(line.get_xdata()) for line in bounds_of(ax, "C3")} == {whole.reach}
+    assert {max(line.get_xdata()) for line in bounds_of(ax, "C0")} == {whole.potential[~whole.light].max()}
+    assert {max(line.get_xdata()) for line in bounds_of(ax, "C3")} == {whole.potential[whole.light].max()}
 
 
 def test_more_coverage_lies_higher_and_both_never_fall():

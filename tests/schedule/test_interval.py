@@ -279,7 +279,7 @@ def test_65_degrees_itself_counts_as_low(celsius, low):
 
 
 def _reuse(days=10):
-    return {"days_opened": f"{days}", "reuse_basis": f'"{REUSE}"'}
+    return {"days_opened": f"{days}", "reuse_basis": f'"{REUSE}"', "stored_at": '"30 %"'}
 
 
 def test_what_boils_low_is_never_kept_over_the_shift_also_in_a_mixture(entry):
@@ -536,7 +536,7 @@ def _place(entry, kind, k, base_ppm, name):
         [vapour | (vapour_of(k) if callable(vapour_of) else {})],
         bed=bed_of(k) if callable(bed_of) else {},
         site=site,
-        rules={"days_opened": "3", "reuse_basis": f'"{REUSE}"'},
+        rules={"days_opened": "3", "reuse_basis": f'"{REUSE}"', "stored_at": '"30 %"'},
     )
 
 

@@ -296,6 +296,17 @@ def test_a_vapour_pressure_may_be_a_table_of_points(entry):
     assert any("saturation_pressure: 40 degC" in r and "one value" in r for r in made.reasons)
 
 
+@pytest.mark.parametrize(
+    ("line", "known"),
+    [("", None), ("mixes_with_water = true\n", True), ("mixes_with_water = false\n", False)],
+    ids=["left out", "true", "false"],
+)
+def test_an_own_vapour_says_whether_it_mixes_with_water(plan_text, line, known):
+    (task,) = read_plan_text(plan_text(None, [{"name": '"solvent X"'}], extra=SOLVENT + line)).tasks
+    assert isinstance(task, Task)
+    assert task.inhaled[0].vapour.mixes_with_water is known
+
+
 OWN_VAPOUR_FAULTS = [
     ('molar_mass = "100 g/mol"', "", "molar_mass is missing"),
     ('molar_mass = "100 g/mol"', "molar_mass = 100", "molar_mass = 100: a bare number"),
@@ -310,6 +321,8 @@ OWN_VAPOUR_FAULTS = [
     ("[[vapour]]", '[[vapour]]\ncas = "108-88-4"', "check digit"),
     ("[[vapour]]", '[[vapour]]\ncas = "108-88-3"', "molar_mass = 100 g/mol does not belong"),
     ("[[vapour]]", "[[vapour]]\nformula = 7", "formula = 7 must be text"),
+    ("[[vapour]]", '[[vapour]]\nmixes_with_water = "yes"', "mixes_with_water = 'yes' must be true or false"),
+    ("[[vapour]]", "[[vapour]]\nmixes_with_water = 1", "mixes_with_water = 1 must be true or false"),
     ("[[vapour]]", '[[vapour]]\nboling_point = "110 degC"', "is not a key here; did you mean boiling_point?"),
 ]  # fmt: skip
 
@@ -454,7 +467,7 @@ def test_a_fault_of_the_rules_stops_the_plan(plan_text, rules, says):
 
 def test_data_beside_a_bag_or_a_smell_are_data(plan_text):
     for basis in ("desorption data of 2025 for toluene, stored in bags", "migration test; odour not used"):
-        plan = read_plan_text(plan_text(rules={"days_opened": "3", "reuse_basis": f'"{basis}"'}))
+        plan = read_plan_text(plan_text(rules={"days_opened": "3", "reuse_basis": f'"{basis}"', "stored_at": '"40 %"'}))
         assert plan.rules.reuse_basis == basis
 
 
