@@ -224,6 +224,11 @@ def _warnings(
         warnings.append(
             f"the bed is only {units:.2g} transfer units long: small errors in flow or rate change the time much"
         )
+    if air.relative_humidity.kind == "computed":
+        warnings.append(
+            "the humidity was read at one temperature: in cooler hours the same air is more humid, so estimate those too "
+            "and keep the shorter life"
+        )
     if air.relative_humidity.value > 0.5 and not history.damp:
         warnings.append(
             "humid air: the estimate assumes cartridges stored sealed and dry; carbon that was damp before lasts less"

@@ -24,8 +24,9 @@ def work_rates() -> Table:
 def breathing_rate(value: Any) -> Datum:
     """Read a breathing rate: a work-rate class by name, or a flow with its unit.
 
-    A minute volume is taken as the lung draws it (body temperature, saturated); at the air's
-    own temperature the same breath is 5 to 11 % smaller, which is left as a reserve.
+    A minute volume is a volume of the lung (37 degC, saturated). Estimates count its moles as if it were
+    air of 20 degC, which is up to 13 % more than is really drawn, and no less even in saturated air of
+    50 degC: the difference is left as a reserve.
 
     Parameters
     ----------
