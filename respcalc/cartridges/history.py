@@ -6,13 +6,15 @@ from dataclasses import dataclass
 from typing import Any
 
 from respcalc.core.basis import Datum
-from respcalc.core.errors import CartridgeError
-from respcalc.core.vocabulary import read_all, single, term
+from respcalc.core.errors import CartridgeError, UnitsError
+from respcalc.core.units import read_value
+from respcalc.core.vocabulary import check, single, term
 from respcalc.models.water import absolute_humidity, water_front_time, water_share, water_uptake
 
 __all__ = ["SEALED", "CarbonHistory", "describe_history"]
 
 _TYPICAL_CARBON = 0.0
+_WORDS = {"dampest_air": "relative_humidity", "drawn_time": "worn_time"}  # arguments not named as their quantity
 
 
 @dataclass(frozen=True)
@@ -74,7 +76,7 @@ def describe_history(
     Examples
     --------
     >>> print(describe_history(dampest_air="80 %").water_share.printed)
-    73.2 %
+    72.8 %
     """
     for_a_time = {
         "drawn_time": drawn_time,
@@ -90,14 +92,11 @@ def describe_history(
             f"{', '.join(missing)}: missing; give all of {', '.join(for_a_time)}, or none of them for a carbon that is "
             "as damp as its air"
         )
-    asked = {"relative_humidity": dampest_air} | {
-        {"drawn_time": "worn_time"}.get(name, name): value for name, value in for_a_time.items() if value is not None
-    }
-    si = {name: single(name, value) for name, value in read_all(asked).items()}
+    si = _read({"dampest_air": dampest_air} | ({} if missing else for_a_time))
     humidity = si["relative_humidity"]
     share = float(water_share.si(relative_humidity=humidity, carbon_dampness=_TYPICAL_CARBON))
     note = f"as damp as air of {term('relative_humidity').show(humidity)}, typical carbon"
-    if not missing and humidity > 0:
+    if not missing and share > 0:
         held = water_uptake.si(
             relative_humidity=humidity, carbon_dampness=_TYPICAL_CARBON, micropore_volume=si["micropore_volume"]
         )
@@ -118,3 +117,17 @@ def describe_history(
             "water_share", share, "computed", "water_on_carbon_study", label="water on the carbon before use", note=note
         )
     )
+
+
+def _read(arguments: dict[str, Any]) -> dict[str, float]:
+    """Values by their quantity; faults are told by the name of the argument."""
+    numbers, problems = {}, []
+    for name, value in arguments.items():
+        try:
+            numbers[name] = read_value(name, term(_WORDS.get(name, name)).family, value)
+        except ValueError as error:
+            problems.append(str(error))
+    if problems:
+        raise UnitsError(problems)
+    read = {_WORDS.get(name, name): (name, number) for name, number in numbers.items()}
+    return {word: single(name, check(word, number, as_argument=name)) for word, (name, number) in read.items()}

@@ -158,6 +158,8 @@ VOCABULARY: dict[str, Term] = {
            "shortens", (2e-5, 3e-4), open_low=True),
         _t("diffusivity", "diffusivity of the vapour in air", "diffusivity", "cm**2/s", 0.0, 1e-3, "lengthens",
            (3e-6, 2e-5), open_low=True),
+        _t("liquid_share", "share of a liquid product", "fraction", "%", 0.0, 1.0, "mixed", (1e-3, 1.0),
+           open_low=True),
         _t("assigned_protection_factor", "outside over inside concentration a facepiece is trusted for", "factor", "",
            1.0, 1e5, "mixed", (5.0, 1000.0)),
         # --- the sorbent bed
@@ -189,6 +191,8 @@ VOCABULARY: dict[str, Term] = {
         _t("capacity", "vapour held by the carbon at equilibrium", "loading", "g/g", 0.0, 10.0, "lengthens",
            (0.005, 0.6), open_low=True),
         _t("isotherm_slope", "d ln(loading) / d ln(pressure)", "factor", "", 0.0, _INF, "shortens", (0.01, 2.0)),
+        _t("grand_potential", "integral of the isotherm over ln(pressure), per mole that fills the micropores and R T",
+           "factor", "", 0.0, _INF, "mixed", (0.1, 10.0)),
         _t("capacity_ratio", "loading in humid air over loading in dry air", "factor", "", 0.0, 1.0, "lengthens",
            (0.1, 1.0)),
         # --- water on the carbon

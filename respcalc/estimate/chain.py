@@ -209,11 +209,9 @@ def run_many(
     if not np.any(sorbate.mixes_with_water):
         return times, convex
     kept_times, kept_convex = _run_many(sorbate, bed, challenge, rate_shares, keeps_pores=True)
-    better = np.asarray(sorbate.mixes_with_water, dtype=bool) & (kept_times[0] > times[0])
-    longest = tuple(
-        np.where(sorbate.mixes_with_water, np.maximum(a, b), a) for a, b in zip(times, kept_times, strict=True)
-    )
-    return longest, np.where(better, kept_convex, convex)
+    mixes = np.asarray(sorbate.mixes_with_water, dtype=bool)
+    longest = tuple(np.where(mixes, np.maximum(a, b), a) for a, b in zip(times, kept_times, strict=True))
+    return longest, np.where(mixes & (kept_times[0] > times[0]), kept_convex, convex)
 
 
 def _run_many(
@@ -228,7 +226,11 @@ def _run_many(
         fixed = _Fixed(*_parts(parts, rows, (size,)), keeps_pores=keeps_pores)
         first = fixed.at(fixed.challenge.volume_fraction)
         for share, time, rises in zip(rate_shares, times, may_rise, strict=True):
-            slower = fixed.with_rate_share(first, share)
+            if share != 1.0 and np.any(fixed.bed.water_share):  # another treatment of water may then be the stricter
+                fixed = _Fixed(*_parts(parts, rows, (size,)), rate_share=share, keeps_pores=keeps_pores)
+                slower = fixed.at(fixed.challenge.volume_fraction)
+            else:
+                slower = fixed.with_rate_share(first, share)
             slope, rises[rows] = fixed.slope_and_rise(slower)
             time[rows], convex[rows] = slower.breakthrough_time, slope > 1.0
     for share, time, rises in zip(rate_shares, times, may_rise, strict=True):
@@ -311,32 +313,45 @@ class _Fixed:
             kinematic_viscosity=air_kinematic_viscosity.si(temperature=cold, pressure=thick),
         )
 
-    def _left_beside_water(self) -> list[tuple[Any, int]]:
-        """Shares of the dry capacity that water leaves whatever the concentration."""
-        found = []
+    def _left_beside_water(self) -> tuple[Any, Any]:
+        """Shares of the dry capacity left by water that humid air brings and that stays, and by water from before."""
+        brought = before = None
         if self.keeps_pores:
             humidity = _one_if_equal(self.challenge.relative_humidity)
             share = water_share.si(relative_humidity=humidity, carbon_dampness=_TYPICAL_CARBON)
-            found.append((capacity_beside_water.si(water_share=share, standing_water=1.0), _DISSOLVED))
+            brought = capacity_beside_water.si(water_share=share, standing_water=1.0)
         if np.any(self.bed.water_share):
-            left = capacity_beside_water.si(
+            before = capacity_beside_water.si(
                 water_share=self.bed.water_share, standing_water=self.sorbate.standing_water
             )
-            found.append((left, _DAMP_BEFORE))
-        return found
+        return brought, before
 
     def at(self, volume_fraction: Any) -> Outcome:
         """Outcome at one concentration, as the models give it."""
         exit_fraction = self.challenge.exit_fraction(volume_fraction)
         dry_potential, wet_potential = self._potentials(volume_fraction)
         dry = self._capacity(dry_potential)
-        wet, set_by = self._beside_water(dry, dry_potential, wet_potential)
         dry_rate, rate_model = self._rate(exit_fraction, dry)
         dry_rate = dry_rate * self.rate_share
-        wet_rate = dry_rate * (wet / dry)
         mass = volume_fraction * self.mass_of_fraction
         dry_time = self._time(dry, dry_rate, mass, exit_fraction)
+        brought, before = self.left_beside_water
+        if brought is None:
+            pushed = wet_potential > dry_potential
+            wet = np.where(pushed, self._capacity(wet_potential), dry)
+            # an assumption, stronger than the square root that Wood-Lodewyckx implies
+            wet_rate, set_by = dry_rate * (wet / dry), np.where(pushed, _DISPLACEMENT, 0)
+        else:
+            wet, wet_rate, set_by = self._beside(dry, dry_rate, brought, _DISSOLVED)
         wet_time = self._time(wet, wet_rate, mass, exit_fraction)
+        if before is not None:
+            damp, damp_rate, number = self._beside(dry, dry_rate, before, _DAMP_BEFORE)
+            damp_time = self._time(damp, damp_rate, mass, exit_fraction)
+            shorter = (damp_time < wet_time) | ((damp_time == wet_time) & (damp_rate < wet_rate))
+            wet, wet_rate, wet_time, set_by = (
+                np.where(shorter, a, b)
+                for a, b in ((damp, wet), (damp_rate, wet_rate), (damp_time, wet_time), (number, set_by))
+            )
         return Outcome(
             breakthrough_time=np.minimum(wet_time, self.rule * dry_time),
             dry_potential=dry_potential,
@@ -449,16 +464,11 @@ class _Fixed:
         )
         return np.maximum(loading, _LEAST_LOADING)
 
-    def _beside_water(self, dry: Any, dry_potential: Any, wet_potential: Any) -> tuple[Any, Any]:
-        """Loading in this air on this carbon: the least that any of the treatments of water leaves, and which."""
-        pushed = (wet_potential > dry_potential) & (not self.keeps_pores)
-        wet = np.where(pushed, self._capacity(wet_potential), dry)
-        set_by = np.where(pushed, _DISPLACEMENT, 0)
-        for left, number in self.left_beside_water:
-            less = np.maximum(dry * left, _LEAST_LOADING)
-            set_by = np.where(less < wet, number, set_by)
-            wet = np.minimum(wet, less)
-        return wet, set_by
+    @staticmethod
+    def _beside(dry: Any, dry_rate: Any, left: Any, number: int) -> tuple[Any, Any, Any]:
+        """Loading and rate beside water that stays; the rate goes with its root, as in Wood-Lodewyckx."""
+        wet = np.maximum(dry * left, _LEAST_LOADING)
+        return wet, dry_rate * np.sqrt(wet / dry), np.where(wet < dry, number, 0)
 
     def _rate(self, exit_fraction: Any, loading: Any) -> tuple[Any, Any]:
         """Least of the two correlations and the physical ceiling, and which of them it was."""

@@ -177,7 +177,7 @@ def _caps(task: Task, rules: SiteRules) -> tuple[Cap, ...]:
             longest = rule.longest_interval(part.concentration)
             if longest is not None:
                 caps.append(Cap(longest, f"{rule.substance}, interval table of {rule.standard}"))
-    if rules.days_opened == 1:
+    if rules.days_opened - task.days_open == 1:
         caps.append(Cap(shift, "opened cartridges are discarded at the end of the shift"))
     if rules.longest_interval is not None:
         caps.append(Cap(rules.longest_interval, f"site rule: {rules.longest_interval_source}"))
@@ -188,12 +188,14 @@ def _whole_shifts(task: Task, rules: SiteRules, lived: float, caps: Sequence[Cap
     """How many whole shifts a set may serve; 1 unless every cap and the stated days allow more."""
     shift = task.hours_of_use
     longest = min((c.longest for c in caps), default=math.inf)
-    return max(1, min(rules.days_opened, math.floor(min(lived, longest) * _SLACK / shift)))
+    days_left = rules.days_opened - task.days_open
+    return max(1, min(days_left, math.floor(min(lived, longest) * _SLACK / shift)))
 
 
 def _shift_reason(shifts: int, lived: float, caps: Sequence[Cap], task: Task, rules: SiteRules) -> str:
-    if shifts == rules.days_opened:
-        return f"{rules.days_opened} days after opening ({rules.reuse_basis})"
+    if shifts == rules.days_opened - task.days_open:
+        already = f", {task.days_open} of which have passed" if task.days_open else ""
+        return f"{rules.days_opened} days after opening{already} ({rules.reuse_basis})"
     least = min(caps, key=lambda c: c.longest, default=None)
     return least.reason if least is not None and least.longest < lived else "the service life"
 

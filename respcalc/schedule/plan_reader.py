@@ -94,7 +94,7 @@ def read_plan_text(text: str, *, name: str = "plan") -> Plan:
         raise PlanError(faults)
 
     own = _by_id(vapour_tables, _read_vapour, "name")
-    cartridges = _by_id(cartridge_tables, _read_cartridge, "id")
+    cartridges = _by_id(cartridge_tables, lambda t: _read_cartridge(t, own), "id")
     twice = _repeated(t.peek("id") for t in task_tables)
     tasks = tuple(_read_task(t, rules, common, own, cartridges, twice) for t in task_tables)
     used = {t.cartridge.name for t in tasks if isinstance(t, Task)} | {str(t.peek("cartridge")) for t in task_tables}
@@ -273,7 +273,7 @@ _TEST_KEYS = (
 )  # fmt: skip
 
 
-def _read_test(cartridge: Fields) -> CartridgeTest | None:
+def _read_test(cartridge: Fields, own: dict[str, Any]) -> CartridgeTest | None:
     """A breakthrough test of the cartridge: the table [cartridge.test]."""
     if "test" not in cartridge.values:
         cartridge.asked.append("test")
@@ -284,8 +284,11 @@ def _read_test(cartridge: Fields) -> CartridgeTest | None:
     given = {k: test.single(k, required=True) for k in _TEST_KEYS}
     test.done()
     made: CartridgeTest | None = None
+    who = own.get(vapour, vapour)
+    if isinstance(who, list):
+        test.faults += who
     if not test.faults:
-        made = test.attempt(lambda: describe_test(vapour, report=report, **given))
+        made = test.attempt(lambda: describe_test(who, report=report, **given))
     cartridge.faults += test.faults
     return made
 
@@ -315,13 +318,13 @@ def _read_opening(fields: Fields) -> tuple[dt.date | None, float | None]:
     return opened, stored_at
 
 
-def _read_cartridge(fields: Fields) -> _Bed | None:
+def _read_cartridge(fields: Fields, own: dict[str, Any]) -> _Bed | None:
     name = fields.text("id", required=True, example='"pair-A"')
     source = fields.text("data_from", required=True, example='"three cartridges weighed and measured, March 2026"')
     fields.text("description")
     given = {k: v for k in _BED_KEYS if (v := fields.single(k)) is not None}
     count = fields.single("in_parallel", required=True, example="2")
-    test = _read_test(fields)
+    test = _read_test(fields, own)
     opened_on, stored_at = _read_opening(fields)
     fields.done()
     if fields.faults:

@@ -13,6 +13,9 @@ from respcalc.workplace.gas import (
 )
 from respcalc.workplace.limits import STRICTEST, ChosenLimits, choose_limits, limits_in_force
 from respcalc.workplace.permission import Criterion, Inhaled, Permission, may_filter
+from respcalc.workplace.product import Ingredient, Product
+from respcalc.workplace.product_in_air import ProductInAir, VapourInAir
+from respcalc.workplace.product_reader import describe_product
 from respcalc.workplace.psychrometrics import (
     HUMIDITY_MEASURES,
     water_pressure_from_absolute_humidity,
@@ -35,14 +38,19 @@ __all__ = [
     "ChosenLimits",
     "Criterion",
     "Facepiece",
+    "Ingredient",
     "Inhaled",
     "Permission",
+    "Product",
+    "ProductInAir",
     "SubstanceRule",
     "UseConcentration",
+    "VapourInAir",
     "additive_index",
     "breathing_rate",
     "choose_limits",
     "describe_air",
+    "describe_product",
     "facepiece",
     "facepieces",
     "limits_in_force",

@@ -25,7 +25,7 @@ def breathing_rate(value: Any) -> Datum:
     """Read a breathing rate: a work-rate class by name, or a flow with its unit.
 
     A minute volume is a volume of the lung (37 degC, saturated). Estimates count its moles as if it were
-    air of 20 degC, which is up to 13 % more than is really drawn, and no less even in saturated air of
+    air of 20 degC, which is up to 13 % more than is really drawn, and at most 1 % less, in saturated air of
     50 degC: the difference is left as a reserve.
 
     Parameters

@@ -31,8 +31,7 @@ def plain_minutes(
     dryness = R * 1e-3 * T * np.log(1 / np.maximum(RH, 1e-12))
     wet_work = np.maximum(dry_work, (dry_work - M / dL / 18.07 * dryness) / 0.72)
     dry, pushed = (W0 * dL * np.exp(-((w / (beta * E0)) ** 2)) for w in (dry_work, wet_work))
-    wet = dry * (1 - typical_water(RH)) if keeps_pores else pushed
-    wet = np.minimum(wet, dry * (1 - standing * before))
+    beside, damp = dry * (1 - typical_water(RH)), dry * (1 - standing * before)
 
     v = Q / 60 / A  # cm/s
     floor = np.maximum(1e-4, 1 / (1 + np.exp((0.063 + 0.000825 * Pe) / 0.011)))
@@ -50,7 +49,8 @@ def plain_minutes(
     dispersion = 0.73 * D + 0.5 * u / eps * dp / (1 + 9.7 * D * eps / (u * dp))
     ceiling = 60 / (1 / film + eps * dispersion / (u * v))
     dry_rate = np.minimum(np.minimum(stampfer, lodewyckx), ceiling) * rate_share
-    wet_rate = dry_rate * wet / dry
+    ways = [(beside, dry_rate * np.sqrt(beside / dry)) if keeps_pores else (pushed, dry_rate * pushed / dry)]
+    ways += [(damp, dry_rate * np.sqrt(damp / dry))] if np.any(before) else []
 
     C0 = c * M * np.maximum(P, 101325.0) / (R * 293.15) * 1e-6  # g/cm3
 
@@ -59,7 +59,8 @@ def plain_minutes(
         return np.maximum(0.0, We * rhoB / (kv * C0) * (K + np.log(-np.expm1(-K)) - logit))
 
     rule = np.interp(RH, [0.5, 0.85], [1.0, 0.5])
-    dry_time, wet_time = minutes(dry, dry_rate), minutes(wet, wet_rate)
+    dry_time, wet_time = minutes(dry, dry_rate), np.minimum.reduce([minutes(*way) for way in ways])
+    wet = np.minimum.reduce([w for w, _ in ways])
     return SimpleNamespace(
         time=np.minimum(wet_time, rule * dry_time), dry=dry, wet=wet, dry_time=dry_time, wet_time=wet_time,
         rule=rule, rate=dry_rate, exit_fraction=x,

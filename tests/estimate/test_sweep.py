@@ -108,7 +108,7 @@ def test_the_coldest_temperature_of_an_estimate_is_also_that_of_a_sweep(pair):
 
 def test_a_convex_isotherm_is_a_reason(pair):
     humid = CONDITIONS | {"relative_humidity": "85 %"}
-    frame = sweep_service_life("acetone", Quantity([20.0, 20000.0], "ppm"), cartridge=pair, **humid)
+    frame = sweep_service_life("methyl acetate", Quantity([20.0, 20000.0], "ppm"), cartridge=pair, **humid)
     assert "convex" in frame.loc[0, "reason"]
     assert frame.loc[1, "reason"] == ""
 

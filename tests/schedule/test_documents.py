@@ -72,7 +72,7 @@ def varied(plan_text, task_text):
         task_text({"id": '"-2-propanol\\nsecond line"'}, [{"name": '"methanol"'}]),
         task_text({"id": '"@accepted"', "acknowledge_outside_model": '"own <b>tests</b> of 2025"',
                    "relative_humidity": '"85 %"', "work_rate": '"20 L/min"'},
-                  [{"name": '"acetone"', "concentration": '"20 ppm"'}]),
+                  [{"name": '"methyl acetate"', "concentration": '"20 ppm"'}]),
         task_text({"id": '"fault"', "temperature": "25", "description": '"Größe, 漆 und ü"'}),
         task_text({"id": '"unknown"'}, [{"concentration": '"unknown"'}]),
         task_text({"id": '"thin"', "cartridge": '"thin"', "work_rate": '"very heavy"'}),
