@@ -164,7 +164,9 @@ def run_chain(sorbate: Sorbate, bed: Bed, challenge: Challenge, rate_share: Any 
     kept = _run(sorbate, bed, challenge, rate_share, keeps_pores=True)
     better = mixes & (kept.breakthrough_time > pushed.breakthrough_time)
     ours, theirs = _values(pushed), _values(kept)
-    return Outcome(**{name: np.where(better, theirs[name], value) for name, value in ours.items()})
+    longer = Outcome(**{name: np.where(better, theirs[name], value) for name, value in ours.items()})
+    # that pushing water out makes an isotherm convex says nothing of a vapour that need not push it out
+    return replace(longer, convex=np.where(mixes, pushed.convex & kept.convex, pushed.convex))
 
 
 def _run(sorbate: Sorbate, bed: Bed, challenge: Challenge, rate_share: Any, *, keeps_pores: bool) -> Outcome:
@@ -211,7 +213,7 @@ def run_many(
     kept_times, kept_convex = _run_many(sorbate, bed, challenge, rate_shares, keeps_pores=True)
     mixes = np.asarray(sorbate.mixes_with_water, dtype=bool)
     longest = tuple(np.where(mixes, np.maximum(a, b), a) for a, b in zip(times, kept_times, strict=True))
-    return longest, np.where(mixes & (kept_times[0] > times[0]), kept_convex, convex)
+    return longest, np.where(mixes, convex & kept_convex, convex)
 
 
 def _run_many(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from respcalc.plots.breakthrough import plot_breakthrough
+from respcalc.plots.life_map import plot_life_map
 from respcalc.plots.margin import plot_margin
 
-__all__ = ["plot_breakthrough", "plot_margin"]
+__all__ = ["plot_breakthrough", "plot_life_map", "plot_margin"]

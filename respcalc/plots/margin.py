@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from respcalc.estimate import Calibration, read_coverage, shipped_calibration
-from respcalc.estimate.margin import FLOOR_RECALLED
+from respcalc.estimate.margin import FLOOR_MEASURED, FLOOR_RECALLED
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -39,8 +39,8 @@ def plot_margin(
     matplotlib.axes.Axes
         With a point a vapour, and for light halogenated and for other vapours the centre (thin) and
         one bound a coverage, each as far as its vapours reach. The height of a bound is the divisor
-        for a measured carbon that was not tested; a default carbon widens it. Where the measured times
-        are recalled, the floor below which no divisor is believed is drawn too.
+        for a measured carbon that was not tested; a default carbon widens it. The floor, below which no
+        divisor is believed, is dotted.
 
     Raises
     ------
@@ -94,10 +94,8 @@ def plot_margin(
                 label=f"  bound, {100 * share:.4g} %",
             )  # fmt: skip
     ax.axhline(1.0, color="black", linewidth=0.8)
-    if used.recalled:
-        ax.axhline(
-            FLOOR_RECALLED, color="grey", linestyle=":", label=f"no divisor below {FLOOR_RECALLED:g}: times from memory"
-        )
+    floor, why = (FLOOR_RECALLED, "times from memory") if used.recalled else (FLOOR_MEASURED, "lots and tests differ")
+    ax.axhline(floor, color="grey", linestyle=":", label=f"no divisor below {floor:g}: {why}")
     ax.set_yscale("log")
     lowest, highest = ax.get_ylim()
     ax.set_yticks([t for t in _TICKS if lowest <= t <= highest])

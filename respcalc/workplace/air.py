@@ -113,7 +113,8 @@ def describe_air(
     -----
     Only the air drawn in counts. Exhaled air leaves by the exhalation valve, so the moisture of the
     breath does not pass the cartridge. The same moisture is a higher relative humidity in the cool
-    hours of a task than in its hottest: where both occur, describe both and keep the shorter time.
+    hours of a task than in its hottest. Cartridges that a damp morning has wetted go into the heat of the
+    day: the safe description of a day is its highest temperature with its highest relative humidity.
 
     Examples
     --------

@@ -305,8 +305,9 @@ def test_a_bed_never_lasts_longer_than_it_can_hold_vapour_at_equilibrium(many, p
         challenge.volume_fraction * sorbate.molar_mass * np.maximum(challenge.pressure, 101325.0) / (8.314462 * 293.15)
     )
     ideal = np.minimum(treatments[0].dry, wet) * bed.sorbent_mass / (breath * bed.flow_rate)
-    favourable = ~many.outcome.convex
-    assert np.mean(favourable) > 0.7
+    # a vapour that mixes with water may have the time of a higher concentration, at which it does push water out
+    favourable = ~many.outcome.convex & ~sorbate.mixes_with_water
+    assert np.mean(favourable) > 0.4
     assert np.all((many.outcome.breakthrough_time <= ideal * (1 + 1e-6))[favourable])
 
 

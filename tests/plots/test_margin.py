@@ -94,7 +94,9 @@ def test_recalled_times_are_said_to_be_recalled():
     ax = plot_margin()
     assert "no divisor below 1.5: times from memory" in legend_of(ax)
     assert "recalled" in ax.get_title()
-    assert not any("memory" in text for text in legend_of(plot_margin(part(light=False))))
+    read = legend_of(plot_margin(part(light=False)))
+    assert "no divisor below 1.25: lots and tests differ" in read
+    assert not any("memory" in text for text in read)
 
 
 def test_a_group_without_vapours_is_not_drawn():
