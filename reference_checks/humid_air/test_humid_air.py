@@ -119,7 +119,7 @@ def test_an_element_that_just_passes_fresh_has_room_after_dry_conditioning_and_l
         for h in (0.25, 0.85)
     )
     assert 95 <= dry <= 115
-    assert 25 <= damp_one <= 32
+    assert 34 <= damp_one <= 41
 
 
 def test_what_takes_the_rest_of_the_halving_is_the_rate() -> None:
@@ -131,7 +131,7 @@ def test_what_takes_the_rest_of_the_halving_is_the_rate() -> None:
         fresh = time("toluene", **case, relative_humidity=0.50, sorbent_mass=mass)
         shares.append(time("toluene", **case, relative_humidity=0.90, sorbent_mass=mass, water_share=damp(0.9)) / fresh)
     assert shares == sorted(shares)
-    assert 0.38 < shares[0] < 0.44
+    assert 0.46 < shares[0] < 0.52
     assert shares[-1] == pytest.approx(0.49, abs=0.015)
 
 

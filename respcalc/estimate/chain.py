@@ -64,6 +64,8 @@ _COLD = 273.15
 _FLOOR_SHARE = 1.012
 _DISPLACEMENT, _DISSOLVED, _DAMP_BEFORE = 1, 2, 3
 _TYPICAL_CARBON = 0.0
+# Breakthrough is measured on carbon that has seen ordinary air: water counts beyond what this humidity brings.
+_TESTED_HUMIDITY = 0.50
 _LEAST_LOADING = 1e-150  # stands for a loading too small for a float, which would divide by itself
 # The search: tried concentrations of the first and the later passes, and how many of these. Together
 # they narrow 20 e-folds to 1e-11; the peak may be a kink, so its height needs that.
@@ -323,9 +325,12 @@ class _Fixed:
             share = water_share.si(relative_humidity=humidity, carbon_dampness=_TYPICAL_CARBON)
             brought = capacity_beside_water.si(water_share=share, standing_water=1.0)
         if np.any(self.bed.water_share):
-            before = capacity_beside_water.si(
-                water_share=self.bed.water_share, standing_water=self.sorbate.standing_water
+            usual = water_share.si(relative_humidity=_TESTED_HUMIDITY, carbon_dampness=_TYPICAL_CARBON)
+            left, in_tests = (
+                capacity_beside_water.si(water_share=share, standing_water=self.sorbate.standing_water)
+                for share in (self.bed.water_share, usual)
             )
+            before = np.minimum(left / in_tests, 1.0)
         return brought, before
 
     def at(self, volume_fraction: Any) -> Outcome:

@@ -23,8 +23,8 @@ WATER_POTENTIAL_SHARE = 0.28
 
 _BONE_DRY = 1e-12  # the logarithm needs a number; at this humidity no vapour meets water
 _NO_EFFECT, _HALVED, _HALF = 0.50, 0.85, 0.5
-# Standing water: well held (reduced potential 0.40 and less) half the life is left at 90 % RH, where a typical
-# carbon is 86 % full of water; badly held (1.0 and more) none of the water is pushed out.
+# Standing water: well held (reduced potential 0.40 and less) half the life at 50 % RH is left at 90 % RH; badly
+# held (1.0 and more) none of the water is pushed out.
 _WELL_HELD, _BADLY_HELD, _LEAST_STANDING = 0.40, 1.00, 0.58
 
 
@@ -195,9 +195,10 @@ def standing_water(*, reduced_potential: Any) -> Any:
 
     Notes
     -----
-    Source: ``respcalc_choices``. Well-held vapours at 1000 ppm kept about half their life in cartridges
-    conditioned and tested at 90 % RH (a trade article quoting Nelson); a typical carbon is then 86 % full
-    of water, so 0.58 of it stands. The loading of vinyl chloride at 10 ppm fell to between a fifth and
+    Source: ``respcalc_choices``. Well-held vapours at 1000 ppm kept about half their life at 50 % RH in
+    cartridges conditioned and tested at 90 % RH (a trade article quoting Nelson). A typical carbon is then
+    86 % full of water against 20 %; if 0.58 of it stands, 0.57 of the capacity is left, and with a rate that
+    falls with its root about half the life. The loading of vinyl chloride at 10 ppm fell to between a fifth and
     0.29 from 15 to 80 % RH (abstract of Stampfer, Weeks & Ettinger), as if all of it stood.
 
     Examples

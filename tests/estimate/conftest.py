@@ -31,7 +31,10 @@ def plain_minutes(
     dryness = R * 1e-3 * T * np.log(1 / np.maximum(RH, 1e-12))
     wet_work = np.maximum(dry_work, (dry_work - M / dL / 18.07 * dryness) / 0.72)
     dry, pushed = (W0 * dL * np.exp(-((w / (beta * E0)) ** 2)) for w in (dry_work, wet_work))
-    beside, damp = dry * (1 - typical_water(RH)), dry * (1 - standing * before)
+    beside, damp = (
+        dry * (1 - typical_water(RH)),
+        dry * np.minimum(1, (1 - standing * before) / (1 - standing * typical_water(0.5))),
+    )
 
     v = Q / 60 / A  # cm/s
     floor = np.maximum(1e-4, 1 / (1 + np.exp((0.063 + 0.000825 * Pe) / 0.011)))

@@ -83,8 +83,8 @@ def test_a_damp_store_shortens_the_life_and_the_rule_to_discard(plan_text):
 
     sealed, dry, damp = of(), of(rules=KEPT | {"stored_at": '"30 %"'}), of(rules=KEPT)
     assert damp.life.life.value < 0.8 * dry.life.life.value
-    # used at 50 % RH and kept in drier air it is as damp as at 50 %, no longer sealed and dry
-    assert dry.life.life.value < sealed.life.life.value
+    # kept in drier air and used at 50 % RH it has seen what tested cartridges have seen
+    assert dry.life.life.value == sealed.life.life.value
     assert dry.change.shifts == 3
     assert sealed.change.shifts == 1
 
@@ -245,7 +245,7 @@ def test_with_desorption_data_the_air_of_the_shed_decides_not_that_of_the_work(e
     assert kept.status == "interval"
     assert kept.task.history == describe_history(dampest_air="80 %")
     fresh = entry(SATURDAYS, XYLENE)
-    assert kept.life.life.value < 0.6 * fresh.life.life.value
+    assert kept.life.life.value < 0.7 * fresh.life.life.value
     assert fresh.change.shifts == 1  # from a sealed pack every Saturday
 
 
