@@ -40,6 +40,21 @@ from respcalc.models.humidity import (
     manes_potential,
     standing_water,
 )
+from respcalc.models.iast import (
+    dubinin_astakhov_grand_potential,
+    dubinin_radushkevich_grand_potential,
+    iast_loading,
+    pressure_at_grand_potential,
+)
+from respcalc.models.mixtures import (
+    Fronts,
+    doong_yang_capacity,
+    equilibrium_fronts,
+    guidance_time,
+    mole_fraction_capacity,
+    proportionate_capacity,
+    sum_rule_time,
+)
 from respcalc.models.rate import (
     film_dispersion_ceiling,
     lodewyckx_vansant_rate,
@@ -64,6 +79,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 __all__ = [
+    "Fronts",
     "absolute_humidity",
     "adsorption_potential",
     "affinity_least",
@@ -78,22 +94,32 @@ __all__ = [
     "cooperative_water",
     "critical_bed_mass",
     "do_do_water",
+    "doong_yang_capacity",
     "dubinin_astakhov_capacity",
+    "dubinin_astakhov_grand_potential",
     "dubinin_astakhov_water",
     "dubinin_capacity_at_potential",
     "dubinin_radushkevich_capacity",
+    "dubinin_radushkevich_grand_potential",
     "dubinin_serpinsky_water",
     "dubinin_slope",
+    "equilibrium_fronts",
     "film_dispersion_ceiling",
     "fuller_diffusivity",
+    "guidance_time",
     "humidity_rule",
+    "iast_loading",
     "lodewyckx_vansant_rate",
     "lorentz_lorenz_polarization",
     "manes_onset_humidity",
     "manes_potential",
+    "mole_fraction_capacity",
+    "pressure_at_grand_potential",
+    "proportionate_capacity",
     "qi_hay_rood_water",
     "standing_water",
     "stoichiometric_time",
+    "sum_rule_time",
     "table",
     "transfer_units",
     "water_front_time",
