@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from scipy.optimize import brentq
 
-from respcalc.estimate.chain import Bed, Challenge, Sorbate, run_chain
+from respcalc.estimate.chain import Bed, Challenge, run_chain
+from respcalc.estimate.parts import sorbate_of
 from respcalc.vapours import find_vapour
 from respcalc.workplace import mass_from_volume_fraction
 
@@ -46,7 +47,6 @@ def life(
     face_area: float,
 ) -> float:
     """Predicted time of a bed of the default carbon, by the chain that the library's estimates run."""
-    found = find_vapour(vapour)
     bed = Bed(
         flow_rate=flow_rate,
         sorbent_mass=sorbent_mass,
@@ -65,14 +65,7 @@ def life(
         challenge_fraction=exit_concentration / volume_fraction,
         limit_exit=1.0,
     )
-    sorbate = Sorbate(
-        molar_mass=found.molar_mass.value,
-        saturation_pressure=found.saturation_pressure(temperature).value,
-        liquid_density=found.liquid_density(temperature).value,
-        molar_polarization=found.molar_polarization.value,
-        diffusion_volume=found.diffusion_volume.value,
-    )
-    return float(run_chain(sorbate, bed, challenge).breakthrough_time)
+    return float(run_chain(sorbate_of(find_vapour(vapour), temperature), bed, challenge).breakthrough_time)
 
 
 def just_passing_mass(

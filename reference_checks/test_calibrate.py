@@ -10,7 +10,7 @@ import pytest
 
 from reference_checks.calibrate import SHIPPED, calibration_table
 from reference_checks.left_out import classes, figures, left_out_classes, left_out_vapours
-from reference_checks.measured_uptake.default_carbon import scatter_table
+from reference_checks.measured_uptake.default_carbon import WIDENED_BY, scatter_table
 from respcalc.estimate import margin
 
 DIGITS = {"predicted_time [min]": 1e-3, "reduced_potential []": 2e-4}
@@ -69,8 +69,8 @@ def test_a_kind_of_vapour_never_seen_is_not_covered():
 
 
 def test_the_scatter_between_carbons_is_the_measured_one():
-    """All commercial or coal carbons: the default one used blind, at 100 Pa and more."""
-    (found,) = [line for line in scatter_table() if line.group == "commercial or coal, A and B"]
+    """All commercial or coal carbons: the default one used blind, at 100 Pa and more. The third digit is rounded up."""
+    (found,) = [line for line in scatter_table() if line.group == WIDENED_BY]
     assert found.count == margin._CARBONS
-    assert found.bias == pytest.approx(margin._CARBON_MEAN, abs=0.0005)
-    assert found.spread == pytest.approx(margin._CARBON_SCATTER, abs=0.0005)
+    assert 0 <= margin._CARBON_MEAN - found.bias < 0.001
+    assert 0 <= margin._CARBON_SCATTER - found.spread < 0.001

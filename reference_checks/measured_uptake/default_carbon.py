@@ -13,6 +13,7 @@ from reference_checks.measured_uptake.isotherms import Isotherm, by, isotherms
 
 __all__ = [
     "CALIBRATED_PRESSURE",
+    "WIDENED_BY",
     "WIDE_PORE_ENERGY",
     "CarbonLevel",
     "best_carbons",
@@ -29,6 +30,8 @@ CALIBRATED_PRESSURE = 100.0
 WIDE_PORE_ENERGY = 15e3
 """A carbon whose own characteristic energy lies below this has wide pores [J/mol]; respirator carbons have 16 to 22
 (from memory)."""
+WIDENED_BY = "commercial or coal, A and B"
+"""The choice whose scatter the library's margin takes for a default carbon: all that are used in practice."""
 _USUAL = ("commercial", "coal")
 
 
@@ -112,15 +115,15 @@ def _choices() -> dict[str, list[CarbonLevel]]:
         "commercial or coal, A": usual_a,
         "the same, no wide pores": [x for x in usual_a if not x.wide_pored],
         "the same, three points or more": [x for x in usual_a if not x.wide_pored and x.points >= 3],
-        "commercial or coal, A and B": usual,
+        WIDENED_BY: usual,
         "grade B": [x for x in levels if x.grade == "B"],
         "all": list(levels),
     }
 
 
 def scatter_carbons() -> frozenset[str]:
-    """The carbons whose scatter widens the library's margin where the carbon is a default."""
-    return frozenset(x.carbon for x in _choices()["the same, no wide pores"])
+    """The carbons whose scatter widens the library's margin where the carbon is a default: none picked by result."""
+    return frozenset(x.carbon for x in _choices()[WIDENED_BY])
 
 
 @cache

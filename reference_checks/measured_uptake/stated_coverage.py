@@ -8,22 +8,30 @@ calibrated on (methanol) are left out: the library says so itself, and a divisor
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
+from scipy.stats import t
 
-from reference_checks.measured_uptake.default_carbon import CALIBRATED_PRESSURE, scatter_carbons, wide_pored
+from reference_checks.measured_uptake.default_carbon import (
+    CALIBRATED_PRESSURE,
+    carbon_levels,
+    scatter_carbons,
+    wide_pored,
+)
 from reference_checks.measured_uptake.errors import Prediction
 from reference_checks.measured_uptake.fits import DEFAULT_CARBON
 from reference_checks.measured_uptake.isotherms import isotherms
 from reference_checks.measured_uptake.power_rule import ruled
 from respcalc.cartridges import describe_bed
-from respcalc.estimate.margin import Margin, margin_of
+from respcalc.estimate import is_light_halogenated, reduced_potential, shipped_calibration
+from respcalc.estimate.margin import DEFAULT_COVERAGE, FLOOR_RECALLED, Margin, margin_of
 from respcalc.vapours import find_vapour
 
-__all__ = ["CoverageLine", "coverage_table", "divided", "margin_blind"]
+__all__ = ["CoverageLine", "coverage_table", "divided", "divided_left_out", "divisor_from", "margin_blind"]
 
 
 @cache
@@ -48,6 +56,31 @@ def divided(grades: str) -> tuple[Prediction, ...]:
             strict=True,
         )
     )
+
+
+def divisor_from(vapour: str, carbons: Iterable[str]) -> float:
+    """The divisor as the library makes it, its widening made from some carbons; the form is written out again."""
+    found, used = find_vapour(vapour), shipped_calibration()
+    held, light = reduced_potential(found), is_light_halogenated(found)
+    chosen = frozenset(carbons)
+    means = [level.mean for level in carbon_levels() if level.carbon in chosen]
+    centre, bound = used.centre(held, light), used.bound(held, light, DEFAULT_COVERAGE)
+    scatter = t.ppf(DEFAULT_COVERAGE, len(means) - 1) * np.std(means, ddof=1) * math.sqrt(1 + 1 / len(means))
+    widened = centre + float(np.mean(means)) + math.hypot(max(0.0, bound - centre), scatter)
+    return max(FLOOR_RECALLED, math.exp(max(bound, widened)))
+
+
+@cache
+def divided_left_out() -> tuple[Prediction, ...]:
+    """The carbons that the widening was made from, each divided by what the others alone would make."""
+    rows = []
+    cas = {i.vapour: i.known.cas for i in isotherms()}
+    for row in (*divided("A"), *divided("B")):
+        if row.carbon in scatter_carbons():
+            number = cas[row.vapour]
+            share = margin_blind(number).divisor / divisor_from(number, scatter_carbons() - {row.carbon})
+            rows.append(replace(row, predicted=row.predicted * share))
+    return tuple(rows)
 
 
 @dataclass(frozen=True)
@@ -88,25 +121,28 @@ def _line(group: str, rows: list[Prediction]) -> CoverageLine:
 
 
 def _sorts(grade: str) -> dict[str, Callable[[Prediction], bool]]:
-    all_of = {
+    return {
         f"grade {grade}, 100 Pa and above": lambda r: r.pressure >= CALIBRATED_PRESSURE,
         f"grade {grade}, below 100 Pa": lambda r: r.pressure < CALIBRATED_PRESSURE,
         f"grade {grade}, all": lambda r: True,
         f"grade {grade}, no wide pores": lambda r: r.carbon not in wide_pored(),
-    }
-    if grade != "A":
-        return all_of
-    return all_of | {
-        "grade A, the carbons that the widening was made from": lambda r: r.carbon in scatter_carbons(),
-        "grade A, the other carbons": lambda r: r.carbon not in scatter_carbons(),
     }
 
 
 @cache
 def coverage_table() -> tuple[CoverageLine, ...]:
     """Grade A, then B; above and below 100 Pa; and the carbons that the widening has, and has not, seen."""
-    return tuple(
+    by_grade = [
         _line(group, [row for row in divided(grade) if wanted(row)])
         for grade in "AB"
         for group, wanted in _sorts(grade).items()
+    ]
+    both = [*divided("A"), *divided("B")]
+    seen = [row for row in both if row.carbon in scatter_carbons()]
+    other = [row for row in both if row.carbon not in scatter_carbons()]
+    return (
+        *by_grade,
+        _line("both, the carbons that the widening was made from", seen),
+        _line("both, the same, each left out of the widening", list(divided_left_out())),
+        _line("both, the other carbons", other),
     )

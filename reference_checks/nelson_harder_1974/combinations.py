@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reference_checks.nelson_harder_1974.rows import CHALLENGE, TimedVapour, bed, calibrates, sorbate, timed_vapours
-from respcalc.estimate.chain import Bed, Challenge, Sorbate
+from respcalc.estimate.chain import Bed, Challenge, Sorbate, rows_of
 from respcalc.models import affinity, breakthrough, capacity, humidity, rate, transport
 from respcalc.models.constants import GAS_CONSTANT, WATER_MOLAR_VOLUME
 
@@ -153,7 +153,7 @@ def longest_minutes(models: Models, properties: Sorbate, light: Any, pair: Bed, 
     full = pair.micropore_volume * properties.liquid_density
     weak = np.nonzero(np.minimum(dry, wet) < _WEAK_FILLING * full)[0]
     if weak.size:
-        few = Sorbate(*(getattr(properties, name)[weak] for name in Sorbate.__dataclass_fields__))
+        few = rows_of(properties, weak, np.shape(light))
         saturated = np.maximum(few.saturation_pressure / challenge.pressure, inlet)
         for share in np.linspace(0.0, 1.0, _SEARCHED)[1:]:
             higher = inlet ** (1.0 - share) * saturated**share

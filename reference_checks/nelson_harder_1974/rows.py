@@ -7,7 +7,7 @@ recalled at all. So one number, the mass of carbon in the pair, is fitted to all
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from respcalc.core.tables import read_table
 from respcalc.estimate.chain import Bed, Challenge, Sorbate, run_chain
+from respcalc.estimate.parts import sorbate_of
 from respcalc.vapours import Vapour, define_vapour, find_vapour
 
 __all__ = [
@@ -29,6 +30,7 @@ __all__ = [
     "log_ratio",
     "predicted_minutes",
     "sorbate",
+    "stacked",
     "timed_vapours",
 ]
 
@@ -106,15 +108,13 @@ def calibrates(row: TimedVapour) -> bool:
 
 
 def sorbate(rows: Sequence[TimedVapour]) -> Sorbate:
-    """Properties of the rows at the paper's temperature, as arrays."""
-    vapours = [row.vapour for row in rows]
-    return Sorbate(
-        molar_mass=np.array([v.molar_mass.value for v in vapours]),
-        saturation_pressure=np.array([v.saturation_pressure(_TEMPERATURE).value for v in vapours]),
-        liquid_density=np.array([v.liquid_density(_TEMPERATURE).value for v in vapours]),
-        molar_polarization=np.array([v.molar_polarization.value for v in vapours]),
-        diffusion_volume=np.array([v.diffusion_volume.value for v in vapours]),
-    )
+    """The rows at the paper's temperature as the library takes them, in arrays."""
+    return stacked([sorbate_of(row.vapour, _TEMPERATURE) for row in rows])
+
+
+def stacked(vapours: Sequence[Sorbate]) -> Sorbate:
+    """Several vapours as one set of arrays."""
+    return Sorbate(**{f.name: np.array([getattr(v, f.name) for v in vapours]) for f in fields(Sorbate)})
 
 
 def bed(pair_mass: float) -> Bed:

@@ -14,10 +14,10 @@ from pathlib import Path
 import numpy as np
 
 from reference_checks.nelson_harder_1974.combinations import Models, loading, longest_minutes
-from reference_checks.nelson_harder_1974.rows import CHALLENGE, bed
+from reference_checks.nelson_harder_1974.rows import CHALLENGE, bed, stacked
 from respcalc.core.tables import read_table
-from respcalc.estimate.chain import Sorbate
-from respcalc.vapours import Vapour, find_vapour
+from respcalc.estimate.parts import sorbate_of
+from respcalc.vapours import find_vapour
 
 __all__ = ["DRY", "MEASURED_FALL", "WATER_UPTAKE", "dry_ratio", "fall_by_measured_water", "vinyl_chloride_fall"]
 
@@ -38,16 +38,6 @@ WATER_UPTAKE = {  # [kg/kg] at 15, 50 and 80 % RH, 293 to 298 K; 15 % between th
 }
 
 
-def _at(vapour: Vapour, temperature: float) -> Sorbate:
-    return Sorbate(
-        molar_mass=vapour.molar_mass.value,
-        saturation_pressure=vapour.saturation_pressure(temperature).value,
-        liquid_density=vapour.liquid_density(temperature).value,
-        molar_polarization=vapour.molar_polarization.value,
-        diffusion_volume=vapour.diffusion_volume.value,
-    )
-
-
 def dry_ratio(models: Models, name: str) -> float:
     """Loading in dry air over the fit, at the vapour pressure of 1000 ppm, inside the range of every fit."""
     row = next(row for row in read_table(_FITS).strict() if row["vapour"] == name)
@@ -55,7 +45,7 @@ def dry_ratio(models: Models, name: str) -> float:
     fit = row["loading_at_1_psi"] * (pressure / _PSI) ** row["isotherm_slope"]
     _, dry, _ = loading(
         models,
-        _at(find_vapour(name), row["temperature"]),
+        sorbate_of(find_vapour(name), row["temperature"]),
         True,
         volume_fraction=1000e-6,
         temperature=row["temperature"],
@@ -71,8 +61,7 @@ def vinyl_chloride_fall(models: Models) -> float:
     displacement model, or what stands in its place, that is asked.
     """
     kelvin = 296.15
-    vapour = _at(find_vapour("vinyl chloride"), kelvin)
-    one = Sorbate(*(np.array([getattr(vapour, name)]) for name in Sorbate.__dataclass_fields__))
+    one = stacked([sorbate_of(find_vapour("vinyl chloride"), kelvin)])
     small = replace(bed(1e-3), flow_rate=70e-6 / 60.0, face_area=0.5e-4, bulk_density=450.0, granule_diameter=1e-3)
     dry, damp = (
         longest_minutes(

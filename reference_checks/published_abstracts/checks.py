@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from reference_checks.elements import ATMOSPHERE, life
 from reference_checks.framework import Check
-from respcalc.estimate.chain import Bed, Challenge, Sorbate, run_chain
+from respcalc.estimate.chain import Bed, Challenge, run_chain
+from respcalc.estimate.parts import sorbate_of
 from respcalc.vapours import find_vapour
 from respcalc.workplace import mass_from_volume_fraction
 
@@ -34,13 +35,7 @@ def _loading(*, volume_fraction: float, flow_rate: float, relative_humidity: flo
     found = find_vapour("vinyl chloride")
     mass = 1e-3
     time = run_chain(
-        Sorbate(
-            molar_mass=found.molar_mass.value,
-            saturation_pressure=found.saturation_pressure(_ROOM).value,
-            liquid_density=found.liquid_density(_ROOM).value,
-            molar_polarization=found.molar_polarization.value,
-            diffusion_volume=found.diffusion_volume.value,
-        ),
+        sorbate_of(found, _ROOM),
         Bed(
             flow_rate=flow_rate,
             sorbent_mass=mass,

@@ -7,7 +7,8 @@ import pytest
 
 from reference_checks.elements import life
 from reference_checks.published_abstracts.checks import CANISTER_FLOW, canister_time
-from respcalc.estimate.chain import Bed, Challenge, Sorbate, run_chain
+from respcalc.estimate.chain import Bed, Challenge, run_chain
+from respcalc.estimate.parts import sorbate_of
 from respcalc.vapours import Vapour, define_vapour
 
 # Stampfer, Weeks & Ettinger, Los Alamos report for NIOSH (1980): canisters at about 49 L/min, fifty times the exposure
@@ -75,13 +76,7 @@ def test_canister_lasts_for_vapours_that_are_not_listed(vapour: Vapour, ppm: flo
     """More than 960 min at 15 and at 80 % RH."""
     kelvin = 296.15
     time = run_chain(
-        Sorbate(
-            vapour.molar_mass.value,
-            vapour.saturation_pressure(kelvin).value,
-            vapour.liquid_density(kelvin).value,
-            vapour.molar_polarization.value,
-            vapour.diffusion_volume.value,
-        ),
+        sorbate_of(vapour, kelvin),
         Bed(CANISTER_FLOW, 0.270, 100e-4, 450.0, 1.0e-3, 0.40, 0.454e-3, 19.7e3),
         Challenge(ppm * 1e-6, kelvin, 101325.0, relative_humidity, 0.01, 1.0),
     ).breakthrough_time
