@@ -226,8 +226,8 @@ def _warnings(
         )
     if air.relative_humidity.kind == "computed":
         warnings.append(
-            "the humidity was read at one temperature: in cooler hours the same air is more humid; the safe description "
-            "of a day is its highest temperature together with its highest relative humidity"
+            "the humidity was read at one temperature: in cooler hours the same air is more humid; the safe "
+            "description of a day is its highest temperature together with its highest relative humidity"
         )
     if air.relative_humidity.value > 0.5 and not history.damp:
         warnings.append(

@@ -16,7 +16,6 @@ from respcalc.core.errors import MissingProperty
 from respcalc.estimate import reduced_potential
 from respcalc.estimate.chain import Bed, Challenge, run_chain
 from respcalc.estimate.parts import sorbate_of
-from respcalc.models.water import water_share
 from respcalc.workplace import pressure_at_altitude, water_saturation_pressure
 
 OWN_LIMIT = {"exposure_limit": "50 ppm", "exposure_limit_authority": "test (invented)"}
