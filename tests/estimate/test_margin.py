@@ -385,7 +385,7 @@ def test_no_step_for_the_worse_lengthens_a_tested_life(step, ppm, worse, start):
 
     def life(u):
         values = {
-            "ppm": ppm * (1 + 2 * u), "celsius": 15 + 20 * u, "rh": 100 * u, "flow": 20 + 60 * u, "kpa": 103 - 30 * u,
+            "ppm": ppm * (1 + 2 * u), "celsius": 15 + 20 * u, "rh": 100 * u, "flow": 20 + 60 * u, "kpa": 101.3 - 30 * u,
         }  # fmt: skip
         fixed = {"ppm": ppm, "celsius": 22.0, "rh": 45.0, "flow": 38.0, "kpa": 101.0}
         at = {**fixed, worse: values[worse]}
