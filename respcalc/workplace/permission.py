@@ -93,7 +93,13 @@ class Inhaled:
 
 
 def may_filter(
-    inhaled: Sequence[Inhaled], *, mask: Facepiece, oxygen: Datum | None, use_limit: Datum | None = None
+    inhaled: Sequence[Inhaled],
+    *,
+    mask: Facepiece,
+    oxygen: Datum | None,
+    use_limit: Datum | None = None,
+    total: float | None = None,
+    index: float | None = None,
 ) -> Permission:
     """Decide whether organic-vapour cartridges may be used for a task.
 
@@ -107,6 +113,10 @@ def may_filter(
         Oxygen by volume. None counts as not known, which is treated as deficient.
     use_limit
         The cartridge's own use limit, if one is stated.
+    total
+        Summed concentration (volume fraction), where it is known to be less than the sum of the highest.
+    index
+        Sum of concentrations over limits, where it is likewise bounded.
 
     Returns
     -------
@@ -138,8 +148,8 @@ def may_filter(
             )
         if in_force.skin:
             warnings.append(f"{part.vapour.name} also enters through the skin: a respirator alone is not enough")
-    criteria += _use_concentrations(inhaled, mask)
-    criteria.append(_cartridge(inhaled, use_limit))
+    criteria += _use_concentrations(inhaled, mask, index)
+    criteria.append(_cartridge(inhaled, use_limit, total))
     if use_limit is not None and use_limit.value > CARTRIDGE_USE_LIMIT * _SLACK:
         warnings.append(
             f"the use limit {_ppm(use_limit.value)} is above {_ppm(CARTRIDGE_USE_LIMIT)}, which holds for chemical "
@@ -206,7 +216,7 @@ def _held_by_carbon(part: Inhaled) -> list[Criterion]:
     ]  # fmt: skip
 
 
-def _use_concentrations(inhaled: Sequence[Inhaled], mask: Facepiece) -> list[Criterion]:
+def _use_concentrations(inhaled: Sequence[Inhaled], mask: Facepiece, bound: float | None) -> list[Criterion]:
     """Maximum use concentration, additive over the vapours: for averages and for short-term limits."""
     factor = mask.protection_factor.value
     where = source("osha_1910_134").citation.partition(",")[0] + " (b), (d)(3)(i)"
@@ -219,6 +229,8 @@ def _use_concentrations(inhaled: Sequence[Inhaled], mask: Facepiece) -> list[Cri
         if not held:
             continue
         index = sum(c / limit.value.value for _, c, limit in held)
+        bounded = bound is not None and bound < index
+        index = bound if bound is not None and bounded else index
         if len(held) == 1:
             name, concentration, limit = held[0]
             most = factor * limit.value.value
@@ -228,8 +240,9 @@ def _use_concentrations(inhaled: Sequence[Inhaled], mask: Facepiece) -> list[Cri
                 f"({limit.authority}) = {_ppm(most, 'exposure_limit')}"
             )
         else:
-            parts = " + ".join(f"{_ppm(c)}/{limit.value.printed}" for _, c, limit in held)
-            found = f"sum of concentration/limit {parts} = {index:.4g}"
+            parts = " + ".join(f"{_ppm(c)}/{limit.value.printed} ({limit.authority})" for _, c, limit in held)
+            sums = f", together at most {index:.4g}" if bounded else f" = {index:.4g}"
+            found = f"sum of concentration/limit {parts}{sums}"
             allowed = f"a {mask.name} allows a sum of {factor:g}"
         criteria.append(
             Criterion(
@@ -251,8 +264,8 @@ def _better_mask(index: float, mask: Facepiece) -> str:
     return f"a {filtering[0]} or better, with its own change schedule" if filtering else _SUPPLIED
 
 
-def _cartridge(inhaled: Sequence[Inhaled], use_limit: Datum | None) -> Criterion:
-    total = sum(part.concentration for part in inhaled)
+def _cartridge(inhaled: Sequence[Inhaled], use_limit: Datum | None, total: float | None) -> Criterion:
+    total = sum(part.concentration for part in inhaled) if total is None else total
     bound = CARTRIDGE_USE_LIMIT if use_limit is None else use_limit.value
     where = source("cfr42_84_190").citation.partition(",")[0] if use_limit is None else "given by the user"
     return Criterion(

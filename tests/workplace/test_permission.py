@@ -190,7 +190,7 @@ def test_limits_add_up_over_the_mixture(inhaled, decide):
     assert all(decide(p).allowed for p in tight)
     permission = decide(*tight)
     assert failed(permission) == ["maximum use concentration, shift average"]
-    assert "300 ppm/50 ppm + 450 ppm/100 ppm = 10.5" in permission.refusals[0]
+    assert "300 ppm/50 ppm (NIOSH REL) + 450 ppm/100 ppm (NIOSH REL) = 10.5" in permission.refusals[0]
     assert "allows a sum of 10" in permission.refusals[0]
 
 
