@@ -70,7 +70,7 @@ def manes_potential(
     -----
     Source: ``manes_1984``. Too hopeful alone for carbon conditioned in damp air (the measured
     halving at 85 to 90 % humidity is not reached at 1000 ppm), so it is combined with
-    `humidity_rule`. For vapours that mix with water nothing is claimed beyond that combination.
+    `humidity_rule`. A vapour that mixes with water need not push it out, see `capacity_beside_water`.
 
     Examples
     --------
@@ -195,11 +195,12 @@ def standing_water(*, reduced_potential: Any) -> Any:
 
     Notes
     -----
-    Source: ``respcalc_choices``. Well-held vapours at 1000 ppm kept about half their life at 50 % RH in
-    cartridges conditioned and tested at 90 % RH (a trade article quoting Nelson). A typical carbon is then
-    86 % full of water against 20 %; if 0.58 of it stands, 0.57 of the capacity is left, and with a rate that
-    falls with its root about half the life. The loading of vinyl chloride at 10 ppm fell to between a fifth and
-    0.29 from 15 to 80 % RH (abstract of Stampfer, Weeks & Ettinger), as if all of it stood.
+    Source: ``respcalc_choices``. Well-held vapours at 1000 ppm kept about half their life at 50 % RH
+    in cartridges conditioned and tested at 90 % RH (a trade article quoting Nelson). A typical carbon
+    is then 86 % full of water against 20 % (the planned one 93 % against 32 %); if 0.58 of it stands,
+    0.57 of the capacity is left, and with a rate that falls with its root about half the life. The
+    loading of vinyl chloride at 10 ppm fell to between a fifth and 0.29 from 15 to 80 % RH (abstract
+    of Stampfer, Weeks & Ettinger), as if all of it stood.
 
     Examples
     --------
