@@ -12,20 +12,21 @@ from typing import TYPE_CHECKING, Any
 from respcalc.core.version import __version__
 
 if TYPE_CHECKING:
-    from respcalc.cartridges import Cartridge, describe_bed
+    from respcalc.cartridges import Cartridge, describe_bed, describe_history, describe_test
     from respcalc.core.units import Concentration, Quantity
     from respcalc.estimate import (
         CAUTIONS,
         BreakthroughCriterion,
         ServiceLife,
         estimate_mixture_life,
+        estimate_product_life,
         estimate_service_life,
         estimate_table,
         sweep_service_life,
     )
     from respcalc.schedule import Schedule, demo_plan, make_schedule, read_plan, write_documents
     from respcalc.vapours import Vapour, define_vapour, find_vapour, known_vapours
-    from respcalc.workplace import Air, describe_air
+    from respcalc.workplace import Air, describe_air, describe_product
 
 __all__ = [
     "CAUTIONS",
@@ -42,7 +43,11 @@ __all__ = [
     "demo_plan",
     "describe_air",
     "describe_bed",
+    "describe_history",
+    "describe_product",
+    "describe_test",
     "estimate_mixture_life",
+    "estimate_product_life",
     "estimate_service_life",
     "estimate_table",
     "find_vapour",
@@ -69,7 +74,11 @@ _HOME = {
     "demo_plan": "respcalc.schedule",
     "describe_air": "respcalc.workplace",
     "describe_bed": "respcalc.cartridges",
+    "describe_history": "respcalc.cartridges",
+    "describe_product": "respcalc.workplace",
+    "describe_test": "respcalc.cartridges",
     "estimate_mixture_life": "respcalc.estimate",
+    "estimate_product_life": "respcalc.estimate",
     "estimate_service_life": "respcalc.estimate",
     "estimate_table": "respcalc.estimate",
     "find_vapour": "respcalc.vapours",

@@ -11,6 +11,7 @@ from respcalc.core.units import Quantity
 from respcalc.estimate.chain import Bed, Challenge, run_chain
 from respcalc.estimate.parts import sorbate_of
 from respcalc.models.humidity import capacity_beside_water
+from respcalc.models.water import water_share
 from respcalc.vapours import find_vapour
 
 __all__ = ["AS_RECEIVED_FLOW", "CHECKS", "EQUILIBRATED_FLOW", "damp", "time"]
@@ -113,8 +114,10 @@ def _conditioned(*, vapour: str, exit_fraction: float) -> float:
 def _vinyl_chloride(*, water: str) -> float:
     """Loading at 80 % over that at 15 % RH, from the time to 5 %; or the capacity beside standing water alone."""
     before = damp(0.80)
-    if water == "standing":
-        return float(capacity_beside_water.si(water_share=before, standing_water=1.0))
+    if water.startswith("standing"):
+        typical = float(water_share.si(relative_humidity=0.80, carbon_dampness=0.0))
+        share = typical if water == "standing_typical" else before
+        return float(capacity_beside_water.si(water_share=share, standing_water=1.0))
     damp_air, dry_air = (
         time(
             "vinyl chloride",

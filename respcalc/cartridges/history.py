@@ -5,16 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from respcalc.cartridges.cartridge import Cartridge
 from respcalc.core.basis import Datum
 from respcalc.core.errors import CartridgeError, UnitsError
-from respcalc.core.units import read_value
-from respcalc.core.vocabulary import check, single, term
+from respcalc.core.vocabulary import read, single, term
 from respcalc.models.water import absolute_humidity, water_front_time, water_share, water_uptake
 
 __all__ = ["SEALED", "CarbonHistory", "describe_history"]
 
-_TYPICAL_CARBON = 0.0
-_WORDS = {"dampest_air": "relative_humidity", "drawn_time": "worn_time"}  # arguments not named as their quantity
+# Between the typical carbon and the dampest of twenty: whose carbon is not known plans for more than the half.
+_CARBON_DAMPNESS = 0.5
+_TESTED_HUMIDITY = 0.50
+_WORDS = {"dampest_air": "relative_humidity", "stored_at": "relative_humidity", "drawn_time": "worn_time"}
 
 
 @dataclass(frozen=True)
@@ -25,7 +27,9 @@ class CarbonHistory:
 
     @property
     def damp(self) -> bool:
-        return self.water_share.value > 0.0
+        """More water than on the carbon of ordinary breakthrough tests."""
+        usual = water_share.si(relative_humidity=_TESTED_HUMIDITY, carbon_dampness=_CARBON_DAMPNESS)
+        return self.water_share.value > float(usual)
 
 
 SEALED = CarbonHistory(
@@ -37,11 +41,11 @@ def describe_history(
     *,
     dampest_air: Any,
     drawn_time: Any = None,
+    stored_at: Any = None,
+    cartridge: Cartridge | None = None,
     flow_rate: Any = None,
     temperature: Any = None,
     saturation_pressure: Any = None,
-    sorbent_mass: Any = None,
-    micropore_volume: Any = None,
 ) -> CarbonHistory:
     """Describe a cartridge that was open before: stored, worn, or conditioned for a test.
 
@@ -51,16 +55,19 @@ def describe_history(
         Relative humidity of the dampest air it has been open in: ``"80 %"``. Damp carbon dries slowly,
         so drier air since then earns nothing.
     drawn_time
-        How long that air was drawn through it [min or h], if it was worn and not only kept. With the other
-        five given, it holds no more water than that air can have brought; without, it is at equilibrium.
+        How long that air was drawn through it [min or h], if it was only worn for a short time. With the
+        other five given, it holds no more water than its store and that air can have brought; without,
+        it is at equilibrium.
+    stored_at
+        Relative humidity where it lay open before that wear; ``"0 %"`` if it came from a sealed pack.
+    cartridge
+        Its bed, from `describe_bed`.
     flow_rate
-        Air drawn through one cartridge [L/min].
+        Air drawn in all, through as many cartridges in parallel as the bed says [L/min].
     temperature
         Of that air [degC].
     saturation_pressure
         Of water at that temperature [kPa], see `respcalc.workplace.water_saturation_pressure`.
-    sorbent_mass, micropore_volume
-        Of the cartridge [g], [cm3/g].
 
     Returns
     -------
@@ -72,19 +79,21 @@ def describe_history(
         A unit is missing; a value is not physical.
     CartridgeError
         Only some of the values for a short time are given.
+    TypeError
+        The cartridge is none.
 
     Examples
     --------
     >>> print(describe_history(dampest_air="80 %").water_share.printed)
-    72.8 %
+    85.33 %
     """
     for_a_time = {
         "drawn_time": drawn_time,
+        "stored_at": stored_at,
+        "cartridge": cartridge,
         "flow_rate": flow_rate,
         "temperature": temperature,
         "saturation_pressure": saturation_pressure,
-        "sorbent_mass": sorbent_mass,
-        "micropore_volume": micropore_volume,
     }
     missing = [name for name, value in for_a_time.items() if value is None]
     if missing and len(missing) < len(for_a_time):
@@ -92,42 +101,61 @@ def describe_history(
             f"{', '.join(missing)}: missing; give all of {', '.join(for_a_time)}, or none of them for a carbon that is "
             "as damp as its air"
         )
-    si = _read({"dampest_air": dampest_air} | ({} if missing else for_a_time))
-    humidity = si["relative_humidity"]
-    share = float(water_share.si(relative_humidity=humidity, carbon_dampness=_TYPICAL_CARBON))
-    note = f"as damp as air of {term('relative_humidity').show(humidity)}, typical carbon"
-    if not missing and share > 0:
-        held = water_uptake.si(
-            relative_humidity=humidity, carbon_dampness=_TYPICAL_CARBON, micropore_volume=si["micropore_volume"]
-        )
-        brought = absolute_humidity.si(
-            relative_humidity=humidity, saturation_pressure=si["saturation_pressure"], temperature=si["temperature"]
-        )
-        soonest = water_front_time.si(
-            water_uptake=held,
-            sorbent_mass=si["sorbent_mass"],
-            absolute_humidity=brought,
-            flow_rate=si["flow_rate"],
-        )
-        if si["worn_time"] < soonest:
-            share *= si["worn_time"] / float(soonest)
-            note += f", of which {term('worn_time').show(si['worn_time'])} of it can have brought this much"
+    if cartridge is not None and not isinstance(cartridge, Cartridge):
+        raise TypeError(f"cartridge = {cartridge!r}: a Cartridge is needed; make one with describe_bed(...)")
+    given = {"dampest_air": dampest_air, **({} if cartridge is None else for_a_time)}
+    si = _read({name: value for name, value in given.items() if name != "cartridge"})
+    humidity = si["dampest_air"]
+    share, note = _equilibrium(humidity), f"as damp as air of {term('relative_humidity').show(humidity)}"
+    if cartridge is not None:
+        store, worn = si["stored_at"], si["drawn_time"]
+        held = _equilibrium(store)
+        if share > held:
+            uptake = water_uptake.si(
+                relative_humidity=humidity,
+                carbon_dampness=_CARBON_DAMPNESS,
+                micropore_volume=cartridge.micropore_volume.value,
+            )
+            brought = absolute_humidity.si(
+                relative_humidity=humidity,
+                saturation_pressure=si["saturation_pressure"],
+                temperature=si["temperature"],
+            )
+            soonest = water_front_time.si(
+                water_uptake=uptake * (1.0 - held / share),
+                sorbent_mass=cartridge.sorbent_mass.value,
+                absolute_humidity=brought,
+                flow_rate=cartridge.flow_share(si["flow_rate"]),
+            )
+            if worn < soonest:
+                share = held + (share - held) * worn / float(soonest)
+                note = (
+                    f"stored at {term('relative_humidity').show(store)}, then {term('worn_time').show(worn)} of air of "
+                    f"{term('relative_humidity').show(humidity)}"
+                )
+        else:
+            share, note = held, f"as damp as air of {term('relative_humidity').show(store)}"
     return CarbonHistory(
         Datum(
-            "water_share", share, "computed", "water_on_carbon_study", label="water on the carbon before use", note=note
+            "water_share", share, "computed", "water_on_carbon_study", label="water on the carbon before use",
+            note=f"{note}; a carbon damper than most",
         )
-    )
+    )  # fmt: skip
+
+
+def _equilibrium(humidity: float) -> float:
+    return float(water_share.si(relative_humidity=humidity, carbon_dampness=_CARBON_DAMPNESS))
 
 
 def _read(arguments: dict[str, Any]) -> dict[str, float]:
-    """Values by their quantity; faults are told by the name of the argument."""
-    numbers, problems = {}, []
+    """Read all values by the names of their arguments, and report all unit faults at once."""
+    numbers: dict[str, float] = {}
+    problems: list[str] = []
     for name, value in arguments.items():
         try:
-            numbers[name] = read_value(name, term(_WORDS.get(name, name)).family, value)
-        except ValueError as error:
-            problems.append(str(error))
+            numbers[name] = single(name, read(_WORDS.get(name, name), value, as_argument=name))
+        except UnitsError as error:
+            problems += error.problems
     if problems:
         raise UnitsError(problems)
-    read = {_WORDS.get(name, name): (name, number) for name, number in numbers.items()}
-    return {word: single(name, check(word, number, as_argument=name)) for word, (name, number) in read.items()}
+    return numbers

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from respcalc.core.basis import Datum
-from respcalc.core.errors import CartridgeError
-from respcalc.core.vocabulary import read_all, single
+from respcalc.core.errors import CartridgeError, DomainError, UnitsError
+from respcalc.core.vocabulary import read_all, single, term
 from respcalc.vapours import Vapour, find_vapour
 
 __all__ = ["CartridgeTest", "describe_test"]
@@ -33,6 +33,16 @@ class CartridgeTest:
             f"{self.relative_humidity.printed} RH, {self.flow_rate.printed}: {self.exit_fraction.printed} through "
             f"after {self.breakthrough_time.printed} ({self.report})"
         )
+
+
+def _read(given: dict[str, Any]) -> dict[str, Any]:
+    """Read the values; what is wrong with the concentration is said of it by that name."""
+    try:
+        return read_all(given)
+    except UnitsError as error:
+        raise UnitsError([p.replace("volume_fraction", "concentration") for p in error.problems]) from None
+    except DomainError as error:
+        raise DomainError(str(error).replace("volume_fraction", "concentration")) from None
 
 
 def describe_test(
@@ -75,7 +85,8 @@ def describe_test(
     UnitsError, DomainError
         A unit is missing or of the wrong kind; a value is not physical.
     CartridgeError
-        No report is named.
+        No report is named; more vapour than the test's air can hold; a substance that carbon does not hold by
+        physical adsorption; immediate breakthrough.
     UnknownVapour
         The vapour is not listed.
 
@@ -99,13 +110,23 @@ def describe_test(
         "relative_humidity": relative_humidity,
         "pressure": pressure,
     }
-    si = {name: single(name, value) for name, value in read_all(given).items()}
+    si = {name: single(name, value) for name, value in _read(given).items()}
     if si["breakthrough_time"] <= 0:
         raise CartridgeError(
             "breakthrough_time = 0 min: a test with immediate breakthrough says nothing about the carbon"
         )
+    who = vapour if isinstance(vapour, Vapour) else find_vapour(vapour)
+    if who.not_physically_adsorbed:
+        raise CartridgeError(f"{who.name}: {who.not_physically_adsorbed}")
+    most = float(who.saturation_pressures(si["temperature"])) / si["pressure"]
+    if si["volume_fraction"] > most * (1 + 1e-9):
+        show = term("volume_fraction").show
+        raise CartridgeError(
+            f"concentration = {show(si['volume_fraction'])} of {who.name} is more than the test's air can hold "
+            f"({show(most)} at saturation); check the value and its unit"
+        )
     return CartridgeTest(
-        vapour=vapour if isinstance(vapour, Vapour) else find_vapour(vapour),
+        vapour=who,
         report=report.strip(),
         **{name: Datum(name, value, "measured") for name, value in si.items()},
     )

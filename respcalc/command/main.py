@@ -109,6 +109,8 @@ def schedule_text(schedule: Schedule) -> str:
         ]
     if schedule.plan.unused_cartridges:
         lines += ["", f"note: no task uses cartridge {', '.join(schedule.plan.unused_cartridges)}"]
+    if schedule.plan.unused_products:
+        lines += ["", f"note: no task uses product {', '.join(schedule.plan.unused_products)}"]
     lines += ["", textwrap.fill(SHORT_CAUTION, _WIDTH)]
     return "\n".join(lines)
 

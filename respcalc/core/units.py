@@ -206,10 +206,14 @@ def _hint(family: Family, unit: str) -> str:
     return f'; write "{meant[0]}"' if meant and meant[0] in family.units else ""
 
 
+_OWN_EXAMPLE = {"absolute_humidity": "11 g/m3"}  # milligrams would be air a thousand times too dry
+
+
 def _refusal(name: str, family: Family, shown: str, why: str, number: str = "") -> str:
     # their own number in the line to paste, but not for temperatures: 298 is hardly in degC
-    own = number and family.name != "temperature"
-    example = f"{number} {family.example.partition(' ')[2]}" if own else family.example
+    # the number of air's moisture without its unit may be any of them, and a thousand times too dry is the unsafe side
+    own = number and family.name not in ("temperature", "mass_ratio") and name not in _OWN_EXAMPLE
+    example = f"{number} {family.example.partition(' ')[2]}" if own else _OWN_EXAMPLE.get(name, family.example)
     return f'{name} = {shown}: {why}. Write it as {name}="{example}" (units: {family.offered() or "none"}).'
 
 

@@ -14,7 +14,12 @@ from respcalc.estimate.margin import (
     reduced_potential,
 )
 from respcalc.estimate.result import ServiceLife
-from respcalc.estimate.service_life import estimate_inhaled, estimate_mixture_life, estimate_service_life
+from respcalc.estimate.service_life import (
+    estimate_inhaled,
+    estimate_mixture_life,
+    estimate_product_life,
+    estimate_service_life,
+)
 from respcalc.estimate.sweep import estimate_table, sweep_service_life
 
 __all__ = [
@@ -27,6 +32,7 @@ __all__ = [
     "ServiceLife",
     "estimate_inhaled",
     "estimate_mixture_life",
+    "estimate_product_life",
     "estimate_service_life",
     "estimate_table",
     "is_light_halogenated",

@@ -63,7 +63,7 @@ _COLD = 273.15
 # Bohart-Adams loses; holding it from an exit fraction 1.2 % larger removes that (see the tests).
 _FLOOR_SHARE = 1.012
 _DISPLACEMENT, _DISSOLVED, _DAMP_BEFORE = 1, 2, 3
-_TYPICAL_CARBON = 0.0
+_CARBON_DAMPNESS = 0.5  # between the typical carbon and the dampest of twenty
 # Breakthrough is measured on carbon that has seen ordinary air: water counts beyond what this humidity brings.
 _TESTED_HUMIDITY = 0.50
 _LEAST_LOADING = 1e-150  # stands for a loading too small for a float, which would divide by itself
@@ -175,8 +175,8 @@ def _run(sorbate: Sorbate, bed: Bed, challenge: Challenge, rate_share: Any, *, k
     """One treatment of the water that humid air brings: pushed out by the vapour, or keeping its pores."""
     fixed = _Fixed(sorbate, bed, challenge, rate_share, keeps_pores)
     first = fixed.at(challenge.volume_fraction)
-    slope, may_rise = fixed.slope_and_rise(first)
-    convex = slope > 1.0
+    may_rise = fixed.may_rise(first)
+    convex = fixed.is_convex(first)
     if not np.any(may_rise):
         return replace(first, convex=convex)
     shape = np.shape(may_rise)
@@ -235,8 +235,8 @@ def _run_many(
                 slower = fixed.at(fixed.challenge.volume_fraction)
             else:
                 slower = fixed.with_rate_share(first, share)
-            slope, rises[rows] = fixed.slope_and_rise(slower)
-            time[rows], convex[rows] = slower.breakthrough_time, slope > 1.0
+            rises[rows] = fixed.may_rise(slower)
+            time[rows], convex[rows] = slower.breakthrough_time, fixed.is_convex(slower)
     for share, time, rises in zip(rate_shares, times, may_rise, strict=True):
         searched = np.nonzero(rises)[0]
         for start in range(0, searched.size, _BLOCK // _FIRST):
@@ -322,10 +322,10 @@ class _Fixed:
         brought = before = None
         if self.keeps_pores:
             humidity = _one_if_equal(self.challenge.relative_humidity)
-            share = water_share.si(relative_humidity=humidity, carbon_dampness=_TYPICAL_CARBON)
+            share = water_share.si(relative_humidity=humidity, carbon_dampness=_CARBON_DAMPNESS)
             brought = capacity_beside_water.si(water_share=share, standing_water=1.0)
         if np.any(self.bed.water_share):
-            usual = water_share.si(relative_humidity=_TESTED_HUMIDITY, carbon_dampness=_TYPICAL_CARBON)
+            usual = water_share.si(relative_humidity=_TESTED_HUMIDITY, carbon_dampness=_CARBON_DAMPNESS)
             left, in_tests = (
                 capacity_beside_water.si(water_share=share, standing_water=self.sorbate.standing_water)
                 for share in (self.bed.water_share, usual)
@@ -396,22 +396,30 @@ class _Fixed:
             dry_rate_coefficient=dry_rate,
         )
 
-    def slope_and_rise(self, outcome: Outcome) -> tuple[Any, Any]:
-        """Slope d ln(loading)/d ln(concentration), and where the time may rise with the concentration.
+    def is_convex(self, outcome: Outcome) -> Any:
+        """Where loading falls faster than concentration in this air, whichever water sets the time."""
+        pushed = (outcome.wet_potential > outcome.dry_potential) & (not self.keeps_pores)
+        return self._slope(outcome, pushed) > 1.0
+
+    def may_rise(self, outcome: Outcome) -> Any:
+        """Where the time may rise with the concentration.
 
         With G = ln(e^K - 1) and L = ln[(1-x)/x], d ln t/d ln c is at most
-        slope - 1 + growth (K G'/(G - L) - 1), where growth bounds d ln K/d ln c whichever rate model
-        is the least. That the exit fraction falls with the concentration only lowers it.
+        slope - 1 + growth (K G'/(G - L) - 1), where slope is d ln(loading)/d ln(concentration) and growth
+        bounds d ln K/d ln c whichever rate model is the least. That the exit fraction falls with the
+        concentration only lowers it.
         """
-        unit = 2.0 * self.thermal / (self.scale * self.scale)
-        displaced = outcome.capacity_set_by == _DISPLACEMENT
-        steeper = outcome.wet_potential / (1.0 - WATER_POTENTIAL_SHARE)
-        wet_slope = unit * np.where(displaced, steeper, outcome.dry_potential)
+        slope = self._slope(outcome, outcome.capacity_set_by == _DISPLACEMENT)
         units, held = self._units_and_held(outcome)
         filled = -np.expm1(-units)
-        growth = wet_slope - 0.5 * unit * outcome.dry_potential
-        may_rise = (held <= 0.0) | ((wet_slope - 1.0) * held + growth * (units / filled - held) > 0.0)
-        return wet_slope, may_rise
+        growth = slope - 0.5 * self._slope(outcome, False)
+        return (held <= 0.0) | ((slope - 1.0) * held + growth * (units / filled - held) > 0.0)
+
+    def _slope(self, outcome: Outcome, displacing: Any) -> Any:
+        """Slope d ln(loading)/d ln(concentration), where water is displaced and where not."""
+        unit = 2.0 * self.thermal / (self.scale * self.scale)
+        steeper = outcome.wet_potential / (1.0 - WATER_POTENTIAL_SHARE)
+        return unit * np.where(displacing, steeper, outcome.dry_potential)
 
     def longest_above(self) -> Any:
         """The concentration, not below the one asked for, where the time is longest.

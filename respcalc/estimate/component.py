@@ -10,9 +10,10 @@ from respcalc.cartridges import CarbonHistory, Cartridge
 from respcalc.core.basis import Datum
 from respcalc.core.vocabulary import term
 from respcalc.estimate.chain import Bed, Challenge, Outcome, run_chain
+from respcalc.estimate.credit import checked_test, is_near, times_by_test
 from respcalc.estimate.criterion import BreakthroughCriterion
 from respcalc.estimate.margin import DILUTION_POWER, RATE_SHARE, Margin, margin_near_test, usable_time
-from respcalc.estimate.own_test import checked_test, is_near
+from respcalc.estimate.mixture import SUM_RULE_SHARE
 from respcalc.estimate.parts import bed_of, sorbate_of
 from respcalc.workplace import Air, Inhaled
 
@@ -32,17 +33,21 @@ class ComponentRun:
     margin: Margin
     times: tuple[float, float]  # predicted, and with the slower rate
     reference_times: tuple[float, float]  # the same at the calibrated concentration, to this exit fraction
+    time_alone: float  # predicted with nothing else in the air
+    convex_alone: bool  # at its own concentration
+    rule_share: float = 1.0  # of the life, for what the sum rule may overstate
 
     @property
     def usable(self) -> float:
-        return float(usable_time(self.margin, self.times, self.reference_times, self.total))
+        return self.rule_share * float(usable_time(self.margin, self.times, self.reference_times, self.total))
 
     @property
     def life_set_by(self) -> str:
         """Which of the margin's three means leaves the least, in words."""
         show, per_cent = term("volume_fraction").show, f"{100 * RATE_SHARE:.0f} %"
+        usable = self.usable / self.rule_share
         own, reference = self.times[0] / self.margin.divisor, self.reference_times[0] / self.margin.divisor
-        if self.usable < min(own, self.times[1]):
+        if usable < min(own, self.times[1]) * (1 - 1e-12):
             short = ", with " + per_cent + " of the rate coefficient" if self.reference_times[1] < reference else ""
             return (
                 f"the concentration: the margin was calibrated at {show(self.margin.calibrated_concentration)}, and "
@@ -55,6 +60,8 @@ class ComponentRun:
                 f"the rate: the bed is short for this criterion, and with {per_cent} of the rate coefficient it keeps "
                 "less than the divisor leaves"
             )
+        if self.margin.coverage is None:
+            return "the cartridge's own test: no milder conditions than the test's are credited"
         return "the divisor of the margin"
 
     @property
@@ -108,29 +115,40 @@ def run_component(
     exit_fraction = min(share, limit_exit / total)
     reference = max(total, margin.calibrated_concentration)
     challenge = Challenge(
-        volume_fraction=np.array([total, total, reference, reference]),
+        volume_fraction=np.array([total, total, reference, reference, part.concentration]),
         temperature=kelvin,
         pressure=air.pressure.value,
         relative_humidity=air.relative_humidity.value,
-        challenge_fraction=np.array([share, share, exit_fraction, exit_fraction]),
-        limit_exit=np.array([limit_exit, limit_exit, np.inf, np.inf]),
+        challenge_fraction=np.array([share, share, exit_fraction, exit_fraction, criterion.challenge_fraction]),
+        limit_exit=np.array([limit_exit, limit_exit, np.inf, np.inf, limit_exit]),
     )
-    outcome = run_chain(sorbate, bed, challenge, np.array([1.0, RATE_SHARE, 1.0, RATE_SHARE]))
-    own, slower, at, at_slower = (float(t) for t in outcome.breakthrough_time)
+    outcome = run_chain(sorbate, bed, challenge, np.array([1.0, RATE_SHARE, 1.0, RATE_SHARE, 1.0]))
+    own, slower, at, at_slower, alone = (float(t) for t in outcome.breakthrough_time)
     limit = min(own_limit, total / index)
-    run = ComponentRun(part, total, limit, exit_fraction, bed, outcome.row(0), margin, (own, slower), (at, at_slower))
-    test = checked_test(cartridge)
-    if test is None or not is_near(
-        test, vapour, history, volume_fraction=total, flow_rate=flow.value, temperature=kelvin,
-        relative_humidity=air.relative_humidity.value, pressure=air.pressure.value, exit_fraction=exit_fraction,
-    ):  # fmt: skip
-        return run
-    at_test = replace(
-        challenge,
-        volume_fraction=max(total, test.volume_fraction.value),
-        challenge_fraction=exit_fraction,
-        limit_exit=np.inf,
+    run = ComponentRun(
+        part=part,
+        total=total,
+        limit=limit,
+        exit_fraction=exit_fraction,
+        bed=bed,
+        outcome=outcome.row(0),
+        margin=margin,
+        times=(own, slower),
+        reference_times=(at, at_slower),
+        time_alone=alone,
+        convex_alone=bool(np.broadcast_to(outcome.convex, 5)[4]),
+        rule_share=SUM_RULE_SHARE if several else 1.0,
     )
-    there = float(run_chain(sorbate, bed, at_test).breakthrough_time)
-    tested = replace(run, margin=margin_near_test(margin, test), times=(own, np.inf), reference_times=(there, np.inf))
-    return max(tested, run, key=lambda r: r.usable)
+    test = checked_test(cartridge)
+    task = {
+        "volume_fraction": total, "flow_rate": flow.value, "temperature": kelvin, "exit_fraction": exit_fraction,
+        "relative_humidity": air.relative_humidity.value, "pressure": air.pressure.value,
+    }  # fmt: skip
+    if test is None or not is_near(test, vapour, history, **task):
+        return run
+    # never more than predicted for the task itself: the search for a longest time knows its exposure limit
+    there = times_by_test(test, cartridge, **task)
+    own, slower = (min(float(t), here) for t, here in zip(there, run.times, strict=True))
+    tested = replace(run, margin=margin_near_test(margin, test), times=(own, slower), reference_times=(np.inf, np.inf))
+    better = tested.usable > (0.0 if margin.outside else run.usable)
+    return tested if better else run

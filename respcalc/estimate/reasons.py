@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from respcalc.cartridges import CarbonHistory, Cartridge
 from respcalc.core.basis import Basis, Datum, Kind
@@ -13,37 +14,77 @@ from respcalc.estimate.chain import CAPACITY_SET_BY, RATE_MODELS
 from respcalc.estimate.component import ComponentRun
 from respcalc.estimate.criterion import BreakthroughCriterion
 from respcalc.estimate.margin import DEFAULT_COVERAGE, departures
+from respcalc.estimate.mixture import MixturePart, Order
 from respcalc.estimate.result import ServiceLife
 from respcalc.models.breakthrough import transfer_units
 from respcalc.vapours import Vapour
 from respcalc.workplace import Air, Inhaled
 
-__all__ = ["report"]
+__all__ = ["Case", "report"]
 
 _LEAST_RATE_FRACTION = 1e-4
 _SHORT_BED = 5.0
 _USUAL_COVERAGE = 0.90
+_LEAST_SHARE = 0.95
+_CAPACITY_FROM = ("dubinin_radushkevich_1947", "manes_1984", "water_on_carbon_study", "water_on_carbon_study")
 _SET_BY = {
-    "dry air": "nothing, the vapour has no water to push out",
+    "dry air": "nothing: water takes no capacity here",
     "displacement of water": "the work of pushing water out (Polanyi-Manes)",
     "water that keeps its pores": "the pores that water fills: the vapour mixes with water and need not push it out",
     "water from before": "the water on the carbon before use, of which part or all stands",
 }
 
 
-def report(
-    inhaled: Sequence[Inhaled],
-    runs: Sequence[ComponentRun],
-    governing: int,
-    cartridge: Cartridge,
-    air: Air,
-    flow: Datum,
-    criterion: BreakthroughCriterion,
-    history: CarbonHistory,
-    calibration: Calibration,
-) -> ServiceLife:
+@dataclass(frozen=True)
+class Case:
+    """One estimate, run: what it was asked, and what each vapour's run found."""
+
+    inhaled: Sequence[Inhaled]
+    runs: Sequence[ComponentRun]
+    cartridge: Cartridge
+    air: Air
+    flow: Datum
+    criterion: BreakthroughCriterion
+    history: CarbonHistory
+    calibration: Calibration
+    order: Order | None = None  # of a mixture
+    notes: tuple[str, ...] = ()
+
+    @property
+    def run(self) -> ComponentRun:
+        """The run with the shortest life; among equals the order in which vapours are named never matters."""
+        return min(self.runs, key=lambda r: (r.usable, r.part.vapour.cas, r.part.vapour.name))
+
+    @property
+    def parts(self) -> tuple[MixturePart, ...]:
+        """Each vapour of a mixture, the one that leaves first in front."""
+        if self.order is None:
+            return ()
+        made = []
+        for run, place, highest in zip(self.runs, self.order.place, self.order.highest, strict=True):
+            vapour, limit = run.part.vapour, run.part.limits.least.value
+            made.append(
+                MixturePart(
+                    vapour=vapour.name,
+                    cas=vapour.cas,
+                    concentration=Datum("volume_fraction", run.part.concentration, "given", label="concentration"),
+                    limit=limit,
+                    time_alone=Datum("breakthrough_time", run.time_alone, "computed", label="time alone"),
+                    time_at_sum=Datum("breakthrough_time", run.times[0], "computed", label="time at the sum"),
+                    life_at_sum=Datum("service_life", run.usable, "computed", label="life at the sum"),
+                    leaves=int(place),
+                    leaves_at=Datum(
+                        "volume_fraction", float(highest), "computed", "mixture_bound_study", label="leaves at up to"
+                    ),
+                    share_of_limit=float(highest / limit.value),
+                )
+            )
+        return tuple(sorted(made, key=lambda part: part.leaves))
+
+
+def report(case: Case) -> ServiceLife:
     """Put the governing component's times together with everything they rest on."""
-    run = runs[governing]
+    run = case.run
     outcome, vapour = run.outcome, run.part.vapour
     capacity, rate = (
         (outcome.rule_factor * outcome.dry_capacity, outcome.dry_rate_coefficient)
@@ -57,16 +98,11 @@ def report(
         bulk_density=run.bed.bulk_density,
         flow_rate=run.bed.flow_rate,
     )
-    outside = tuple(
-        f"{r.part.vapour.name}: at {term('volume_fraction').show(r.total)} in this air the isotherm is convex (loading "
-        "falls faster than concentration), the adsorption wave does not keep its shape, and breakthrough can come at "
-        "any time"
-        for r in runs
-        if bool(r.outcome.convex)
-    ) + tuple(f"{r.part.vapour.name}: {r.margin.outside}" for r in runs if r.margin.outside)
     return ServiceLife(
         governed_by=_identity(vapour),
-        components=tuple(f"{_identity(p.vapour)}, {term('volume_fraction').show(p.concentration)}" for p in inhaled),
+        components=tuple(
+            f"{_identity(p.vapour)}, {term('volume_fraction').show(p.concentration)}" for p in case.inhaled
+        ),
         breakthrough=Datum("breakthrough_time", float(outcome.breakthrough_time), "computed", "bohart_adams_1920"),
         central=Datum(
             "breakthrough_time",
@@ -84,11 +120,12 @@ def report(
         exit_concentration=Datum(
             "volume_fraction", run.exit_fraction * run.total, "computed", label="exit concentration"
         ),
-        outside_model=outside,
+        outside_model=_outside(case),
+        mixture=case.parts,
         basis=Basis(
-            data=_values(inhaled, run, cartridge, air, flow, effective["rate_coefficient"], units, history),
-            choices=_choices(runs, run, criterion),
-            warnings=_warnings(inhaled, run, cartridge, flow, units, air, history, calibration),
+            data=_values(case, effective["rate_coefficient"], units),
+            choices=_choices(case),
+            warnings=_warnings(case, units),
         ),
         cautions=CAUTIONS,
         _curve=tuple(
@@ -103,28 +140,43 @@ def report(
     )
 
 
+def _outside(case: Case) -> tuple[str, ...]:
+    """Why the models, or the margin, do not reach this case."""
+    show, order = term("volume_fraction").show, case.order
+    found = []
+    for k, run in enumerate(case.runs):
+        name = run.part.vapour.name
+        at = run.total if run.outcome.convex else run.part.concentration
+        # in a mixture a trace that can never leave at what counts as breakthrough may do as it likes
+        if run.outcome.convex or (run.convex_alone and order is not None and order.counts[k]):
+            found.append(
+                f"{name}: at {show(at)} in this air the isotherm is convex (loading falls faster than concentration), "
+                "the adsorption wave does not keep its shape, and breakthrough can come at any time"
+            )
+        if run.margin.outside:
+            found.append(f"{name}: {run.margin.outside}")
+    if order is not None and order.share < _LEAST_SHARE:
+        found.append(
+            f"mixture: equilibrium theory leaves {100 * order.share:.0f} % of the time of the sum rule (a trace of a "
+            "badly held vapour runs ahead of the others)"
+        )
+    return tuple(found)
+
+
 def _identity(vapour: Vapour) -> str:
     return f"{vapour.name} (CAS {vapour.cas or 'not given'}, {vapour.molar_mass.printed})"
 
 
-def _values(
-    inhaled: Sequence[Inhaled],
-    run: ComponentRun,
-    cartridge: Cartridge,
-    air: Air,
-    flow: Datum,
-    rate: float,
-    units: float,
-    history: CarbonHistory,
-) -> tuple[Datum, ...]:
+def _values(case: Case, rate: float, units: float) -> tuple[Datum, ...]:
+    run, cartridge, air, flow = case.run, case.cartridge, case.air, case.flow
     kelvin, outcome = air.temperature.value, run.outcome
     data = [*air.data(), flow]
     data.append(
         Datum("flow_rate", run.bed.flow_rate, "computed", label="flow_rate of one cartridge",
               note=f"shared by {cartridge.in_parallel}")
     )  # fmt: skip
-    data += [*cartridge.data(), history.water_share]
-    for part in inhaled:
+    data += [*cartridge.data(), case.history.water_share]
+    for part in case.inhaled:
         vapour, of = part.vapour, f" of {part.vapour.name}"
         data.append(Datum("volume_fraction", part.concentration, "given", label=f"concentration{of}"))
         for limit in (part.limits.long_term, part.limits.short_term):
@@ -136,7 +188,8 @@ def _values(
         Datum("affinity_coefficient", float(outcome.affinity_coefficient), "computed", "respcalc_choices"),
         Datum("capacity", float(outcome.dry_capacity), "computed", "dubinin_radushkevich_1947", note=at,
               label="capacity in dry air"),
-        Datum("capacity", float(outcome.capacity), "computed", "manes_1984", note=at, label="capacity in this air"),
+        Datum("capacity", float(outcome.capacity), "computed", _CAPACITY_FROM[int(outcome.capacity_set_by)],
+              note=at, label="capacity in this air"),
         Datum("rate_coefficient", rate, "computed",
               ("wood_stampfer_1993", "wood_lodewyckx_2003", "wakao_funazkri_1978")[int(outcome.rate_model)],
               note=", ".join(filter(None, (f"least of three, from {RATE_MODELS[int(outcome.rate_model)]}", at)))),
@@ -157,7 +210,8 @@ def _named(datum: Datum, label: str) -> Datum:
     return Datum(datum.quantity, datum.value, datum.kind, datum.source, datum.locator, datum.note, label)
 
 
-def _choices(runs: Sequence[ComponentRun], run: ComponentRun, criterion: BreakthroughCriterion) -> tuple[str, ...]:
+def _choices(case: Case) -> tuple[str, ...]:
+    runs, run, criterion = case.runs, case.run, case.criterion
     show = term("volume_fraction").show
     outcome = run.outcome
     by_challenge = criterion.challenge_fraction * run.total
@@ -168,9 +222,9 @@ def _choices(runs: Sequence[ComponentRun], run: ComponentRun, criterion: Breakth
         f"{show(min(by_challenge, by_limit))}",
         "time: exact Bohart-Adams solution, of which Wheeler-Jonas is the long-bed form; 0 is immediate breakthrough",
         "capacity: Dubinin-Radushkevich, with the lower of two affinity correlations",
-        "rate: the least of Wood-Stampfer, Wood-Lodewyckx and the film and dispersion ceiling; in humid air it falls "
-        "with the capacity",
-        "humidity: the least of what is credible here; it is set by "
+        "rate: the least of Wood-Stampfer, Wood-Lodewyckx and the film and dispersion ceiling; beside water "
+        "it falls with the capacity, or with the root of what is left where water stays",
+        "humidity: the least of what is credible here, set by "
         + ("the 85 % rule" if run.by_rule else _SET_BY[CAPACITY_SET_BY[int(outcome.capacity_set_by)]]),
         "a breath carries the vapour of its volume at 20 degC and at least sea-level pressure",
     ]
@@ -180,34 +234,36 @@ def _choices(runs: Sequence[ComponentRun], run: ComponentRun, criterion: Breakth
             f"{show(run.planned)} (to an exit fraction of {term('exit_fraction').show(run.outcome.exit_fraction)}); "
             "the time of the higher concentration is used, since less vapour cannot break through sooner"
         )
-    if len(runs) > 1:
+    choices += case.notes
+    if case.order is not None:
         times = "; ".join(f"{r.part.vapour.name}: {r.in_words}" for r in runs)
-        choices.append(
-            f"mixture: each vapour is taken at the summed concentration {show(run.total)} and the shortest life counts "
-            f"({times}); the vapour that breaks through first can leave at more than its inlet concentration"
-        )
+        choices += [
+            f"mixture: each vapour is taken at the summed concentration {show(run.total)}, the shortest life counts "
+            f"({times}), and 2 % are taken off for what this rule overstates; the highest concentrations of different "
+            "people or moments are combined as if they met in one breath, which is the safe side",
+            f"mixture, limits: {'; '.join(f'{r.part.vapour.name} {r.part.limits.text}' for r in runs)}",
+            "mixture, order of leaving by equilibrium theory: "
+            + "; then ".join(
+                f"{p.vapour}, at up to {p.leaves_at.printed} ({p.leaves_at.value / p.concentration.value:.2f} times "
+                f"its inlet concentration, {p.share_of_limit:.3g} of its limit)"
+                for p in case.parts
+            ),
+        ]
     return tuple(choices)
 
 
-def _warnings(
-    inhaled: Sequence[Inhaled],
-    run: ComponentRun,
-    cartridge: Cartridge,
-    flow: Datum,
-    units: float,
-    air: Air,
-    history: CarbonHistory,
-    calibration: Calibration,
-) -> tuple[str, ...]:
+def _warnings(case: Case, units: float) -> tuple[str, ...]:
+    run, cartridge, flow, air, history = case.run, case.cartridge, case.flow, case.air, case.history
     warnings = list(cartridge.notes)
-    for part in inhaled:
+    for part in case.inhaled:
         warnings += [f"{part.vapour.name}: {note}" for note in part.vapour.property_notes]
         warnings += part.limits.warnings
+        warnings += _above_a_peak_limit(part)
     if run.margin.coverage is None:
         warnings.append("the margin rests on a test of the cartridge's own; no coverage can be stated for it")
     else:
         humidity = air.relative_humidity.value
-        warnings.append(departures(calibration, run.total, air.temperature.value, humidity, run.exit_fraction))
+        warnings.append(departures(case.calibration, run.total, air.temperature.value, humidity, run.exit_fraction))
         if run.margin.coverage < _USUAL_COVERAGE:
             warnings.append(
                 f"coverage {100 * run.margin.coverage:.4g} %: about one vapour in "
@@ -233,4 +289,26 @@ def _warnings(
         warnings.append(
             "humid air: the estimate assumes cartridges stored sealed and dry; carbon that was damp before lasts less"
         )
+    if case.order is not None:
+        rolled = [p for p in case.parts if p.leaves_at.value > 1.01 * p.concentration.value]
+        if rolled:
+            warnings.append(
+                f"{', '.join(p.vapour for p in rolled)} can leave at more than the concentration outside once it "
+                "breaks through: a late change is worse than no cartridge for it"
+            )
+        if not case.order.sharp:
+            warnings.append(
+                "the fronts of this mixture are not all sharp: a few per cent of a vapour can run ahead of its front"
+            )
     return tuple(dict.fromkeys(filter(None, warnings)))
+
+
+def _above_a_peak_limit(part: Inhaled) -> list[str]:
+    """Ceilings and short-term limits that the air outside the mask is above."""
+    show = term("volume_fraction").show
+    return [
+        f"{part.vapour.name}: {show(part.concentration)} outside the mask is above the {limit.kind} of "
+        f"{limit.authority}, {limit.value.printed}"
+        for limit in part.vapour.limits
+        if limit.kind in ("STEL", "ceiling") and part.concentration > limit.value.value
+    ]

@@ -14,6 +14,7 @@ from respcalc.core.units import Quantity
 from respcalc.core.vocabulary import read, term
 from respcalc.estimate.cautions import SHORT_CAUTION
 from respcalc.estimate.margin import Margin
+from respcalc.estimate.mixture import MixturePart
 from respcalc.models.breakthrough import bohart_adams_penetration, stoichiometric_time
 
 if TYPE_CHECKING:
@@ -45,6 +46,7 @@ class ServiceLife:
     basis: Basis
     cautions: tuple[str, ...]
     _curve: tuple[tuple[str, float], ...]
+    mixture: tuple[MixturePart, ...] = ()
 
     @property
     def immediate(self) -> bool:
@@ -113,6 +115,7 @@ class ServiceLife:
                 "exit_concentration": self.exit_concentration.as_dict(),
             },
             "outside_model": list(self.outside_model),
+            "mixture": [part.as_dict() for part in self.mixture],
             "basis": self.basis.as_dict(),
             "cautions": list(self.cautions),
         }

@@ -14,12 +14,19 @@ from respcalc.estimate.calibration import Calibration, shipped_calibration
 from respcalc.estimate.component import run_component
 from respcalc.estimate.criterion import BreakthroughCriterion
 from respcalc.estimate.margin import DEFAULT_COVERAGE, margin_of, read_coverage
-from respcalc.estimate.reasons import report
+from respcalc.estimate.mixture import merged, order_of_leaving
+from respcalc.estimate.reasons import Case, report
 from respcalc.estimate.result import ServiceLife
 from respcalc.vapours import Vapour, find_vapour
-from respcalc.workplace import STRICTEST, Air, Inhaled, breathing_rate, choose_limits
+from respcalc.workplace import STRICTEST, Air, Inhaled, ProductInAir, breathing_rate, choose_limits
 
-__all__ = ["estimate_inhaled", "estimate_mixture_life", "estimate_service_life", "require_cartridge"]
+__all__ = [
+    "estimate_inhaled",
+    "estimate_mixture_life",
+    "estimate_product_life",
+    "estimate_service_life",
+    "require_cartridge",
+]
 
 
 def estimate_service_life(
@@ -117,8 +124,9 @@ def estimate_mixture_life(
 ) -> ServiceLife:
     """Estimate how long a cartridge lasts against several vapours at once.
 
-    Each component is taken at the *summed* concentration; the shortest time counts. Against
-    two-front equilibrium theory this was never more than 0.6 % too long in 700 binary cases.
+    Each component is taken at the *summed* concentration; the shortest time counts. Against equilibrium
+    theory this was at most 1.2 % too long in 13 830 mixtures of two to five vapours, for which 2 % are taken off.
+    ``mixture`` of the result tells who leaves first, and how far above its inlet concentration.
 
     Parameters
     ----------
@@ -172,6 +180,71 @@ def estimate_mixture_life(
     )
 
 
+def estimate_product_life(
+    product: ProductInAir,
+    *,
+    cartridge: Cartridge,
+    work_rate: Any,
+    exposure_limits: Mapping[str, tuple[Any, str]] | None = None,
+    limits_from: str = STRICTEST,
+    challenge_fraction: Any = None,
+    limit_fraction: Any = None,
+    coverage: Any = None,
+    calibration: Calibration | None = None,
+    history: CarbonHistory = SEALED,
+) -> ServiceLife:
+    """Estimate how long a cartridge lasts against the vapours of a product at a known total in the air.
+
+    Parameters
+    ----------
+    product
+        From ``describe_product(...).in_air(...)``; its air is that of the task.
+    exposure_limits
+        Own limits by the name of the vapour, each a pair of limit [ppm] and authority.
+    cartridge, work_rate, limits_from, challenge_fraction, limit_fraction, coverage, calibration, history
+        As for `estimate_service_life`.
+
+    Returns
+    -------
+    ServiceLife
+        Each vapour at its highest credible concentration, judged at the total.
+
+    Raises
+    ------
+    UnitsError, DomainError, MissingProperty
+        Naming the argument, the value and the fix.
+    """
+    require_cartridge(cartridge)
+    if not isinstance(product, ProductInAir):
+        raise TypeError(
+            f"product = {product!r}: a ProductInAir is needed; make one with describe_product(...).in_air(...)"
+        )
+    own = dict(exposure_limits or {})
+    names = {part.vapour.name for part in product.parts}
+    if unknown := sorted(set(own) - names):
+        raise DomainError(
+            f"exposure_limits: {', '.join(unknown)} is no vapour of {product.product.name} ({', '.join(sorted(names))})"
+        )
+    inhaled = []
+    for part in product.parts:
+        limit = own.get(part.vapour.name, (None, None))
+        chosen = choose_limits(part.vapour, limits_from=limits_from, own_limit=limit[0], own_authority=limit[1])
+        inhaled.append(Inhaled(part.vapour, part.highest, chosen))
+    return estimate_inhaled(
+        inhaled,
+        cartridge=cartridge,
+        air=product.air,
+        flow=breathing_rate(work_rate),
+        criterion=BreakthroughCriterion.of(challenge_fraction, limit_fraction),
+        coverage=read_coverage(coverage, calibration),
+        calibration=calibration,
+        history=history,
+        total=product.total.value,
+        index=product.highest_index([term("exposure_limit").quantity(p.limits.least.value.value) for p in inhaled]),
+        notes=product.notes,
+    )
+
+
 def _pairs(components: Any) -> list[tuple[str | Vapour, Any]]:
     listed = isinstance(components, Iterable) and not isinstance(components, str)
     pairs = list(components.items() if isinstance(components, Mapping) else components) if listed else [components]
@@ -204,39 +277,54 @@ def estimate_inhaled(
     coverage: float = DEFAULT_COVERAGE,
     calibration: Calibration | None = None,
     history: CarbonHistory = SEALED,
+    total: float | None = None,
+    index: float | None = None,
+    notes: Sequence[str] = (),
 ) -> ServiceLife:
-    """Estimate from parts that are already read: the kernel behind the other two functions.
+    """Estimate from parts that are already read: the kernel behind the other functions.
+
+    *total* is the summed concentration where it is known to be less than the sum of the parts' highest,
+    *index* the sum of concentrations over limits likewise.
 
     Raises
     ------
     DomainError
-        No vapour, one named twice, or more vapour than the air can hold.
+        No vapour, one named twice with two limits, a total that does not fit its parts, or more vapour than
+        the air can hold.
     MissingProperty
         A property is not known; the text says how to supply it.
     """
+    if not isinstance(history, CarbonHistory):
+        raise TypeError(f"history = {history!r}: a CarbonHistory is needed; make one with describe_history(...)")
+    if calibration is not None and not isinstance(calibration, Calibration):
+        raise TypeError(f"calibration = {calibration!r}: a Calibration is needed, from read_calibration(...)")
     if not inhaled:
         raise DomainError("components: no vapour is given; name at least one")
-    for names in ([p.vapour.cas for p in inhaled if p.vapour.cas], [p.vapour.name.casefold() for p in inhaled]):
-        twice = next((n for n in names if names.count(n) > 1), None)
-        if twice is not None:
-            raise DomainError(f"components: {twice} is named twice; add the two concentrations and name it once")
-    for part in inhaled:
+    parts, notices = merged(inhaled)
+    for part in parts:
         if part.vapour.not_physically_adsorbed:
             raise DomainError(f"{part.vapour.name}: {part.vapour.not_physically_adsorbed}")
         _refuse_above_saturation(part, air)
     # exactly rounded sums: the order in which vapours are named never matters
-    total = check(
-        "volume_fraction", math.fsum(part.concentration for part in inhaled), as_argument="summed concentration"
-    )
-    index = math.fsum(part.concentration / part.limits.least.value.value for part in inhaled)
+    most = math.fsum(part.concentration for part in parts)
+    least = max(part.concentration for part in parts)
+    total = most if total is None else total
+    if not least * (1 - 1e-9) <= total <= most * (1 + 1e-9):
+        show = term("volume_fraction").show
+        raise DomainError(
+            f"total = {show(total)}: it must lie between the largest component, {show(least)}, and the sum of them, "
+            f"{show(most)}"
+        )
+    check("volume_fraction", total, as_argument="summed concentration")
+    index = math.fsum(p.concentration / p.limits.least.value.value for p in parts) if index is None else index
     runs = []
     used = shipped_calibration() if calibration is None else calibration
-    for part in inhaled:
+    for part in parts:
         margin = margin_of(part.vapour, cartridge, coverage=coverage, calibration=used)
-        several = len(inhaled) > 1
+        several = len(parts) > 1
         runs.append(run_component(part, total, index, several, cartridge, air, flow, criterion, margin, history))
-    governing = min(range(len(runs)), key=lambda i: (runs[i].usable, runs[i].part.vapour.cas, runs[i].part.vapour.name))
-    return report(inhaled, runs, governing, cartridge, air, flow, criterion, history, used)
+    order = order_of_leaving(parts, cartridge, air, criterion.limit_fraction) if len(parts) > 1 else None
+    return report(Case(parts, runs, cartridge, air, flow, criterion, history, used, order, (*notices, *notes)))
 
 
 def _refuse_above_saturation(part: Inhaled, air: Air) -> None:

@@ -18,10 +18,10 @@ from respcalc.core.tables import Table, frame_to_table, read_table
 from respcalc.core.units import FAMILIES, Concentration, Quantity, read_concentration, read_value
 from respcalc.core.vocabulary import check, term
 from respcalc.estimate.calibration import Calibration
-from respcalc.estimate.chain import Bed, Challenge, Sorbate, rows_of, run_many
+from respcalc.estimate.chain import Challenge, rows_of, run_many
+from respcalc.estimate.credit import checked_test, is_near, times_by_test
 from respcalc.estimate.criterion import BreakthroughCriterion
 from respcalc.estimate.margin import RATE_SHARE, Margin, margin_near_test, margin_of, read_coverage, usable_time
-from respcalc.estimate.own_test import checked_test, is_near
 from respcalc.estimate.parts import bed_of, sorbate_of
 from respcalc.estimate.service_life import require_cartridge
 from respcalc.vapours import Vapour, find_vapour
@@ -230,8 +230,9 @@ def _run_rows(
         for times, found in zip(reference_times, run_many(vapours, beds, at_reference, shares)[0], strict=True):
             times[rare] = found
     lives = usable_time(margin, (seconds, slower), reference_times, amounts)
-    tested, by_test = _lives_near_test(vapour, cartridge, margin, history, sorbate, bed, challenge, safe, seconds)
-    tested &= by_test > lives
+    exit_fraction = challenge.exit_fraction(safe["volume_fraction"])
+    tested, by_test = _lives_near_test(vapour, cartridge, margin, history, exit_fraction, safe, (seconds, slower))
+    tested &= by_test > (0.0 if margin.outside else lives)
     lives = np.where(tested, by_test, lives)
     convex = np.broadcast_to(convex, size) & ~bad & ~above
     reasons[convex] = (
@@ -250,33 +251,21 @@ def _lives_near_test(
     cartridge: Cartridge,
     margin: Margin,
     history: CarbonHistory,
-    sorbate: Sorbate,
-    bed: Bed,
-    challenge: Challenge,
+    exit_fraction: Any,
     arrays: dict[str, Any],
-    seconds: Any,
+    here: tuple[Any, Any],
 ) -> tuple[Any, Any]:
     """Where a test of the cartridge's own may stand in for the margin, and the lives [s] it leaves there."""
-    test, size = checked_test(cartridge), seconds.size
-    exit_fraction = challenge.exit_fraction(challenge.volume_fraction)
-    near = np.array(
-        np.broadcast_to(is_near(test, vapour, history, exit_fraction=exit_fraction, **arrays), size), dtype=bool
-    )
+    test, size = checked_test(cartridge), here[0].size
+    task = {**arrays, "exit_fraction": exit_fraction}
+    near = np.array(np.broadcast_to(is_near(test, vapour, history, **task), size), dtype=bool)
     lives, rows = np.zeros(size), np.nonzero(near)[0]
-    if test is None or not rows.size:
-        return near, lives
-    amounts = np.broadcast_to(challenge.volume_fraction, size)[rows]
-    at_test = replace(
-        rows_of(challenge, rows, (size,)),
-        volume_fraction=np.maximum(amounts, test.volume_fraction.value),
-        challenge_fraction=np.broadcast_to(exit_fraction, size)[rows],
-        limit_exit=np.inf,
-    )
-    vapours, beds = (rows_of(part, rows, (size,)) for part in (sorbate, bed))
-    (there,), _ = run_many(vapours, beds, at_test)
-    never = np.full(rows.size, np.inf)
-    tested = margin_near_test(margin, test)
-    lives[rows] = usable_time(tested, (seconds[rows], never), (there, never), amounts)
+    if test is not None and rows.size:
+        some = {name: np.broadcast_to(values, size)[rows] for name, values in task.items()}
+        never = np.full(rows.size, np.inf)
+        there = times_by_test(test, cartridge, **some)
+        times = tuple(np.minimum(a, b[rows]) for a, b in zip(there, here, strict=True))
+        lives[rows] = usable_time(margin_near_test(margin, test), times, (never, never), some["volume_fraction"])
     return near, lives
 
 

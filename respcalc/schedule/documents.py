@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 from contextlib import suppress
 from functools import cache
 from importlib import resources
@@ -20,6 +21,8 @@ from respcalc.estimate import CAUTIONS, SHORT_CAUTION, ServiceLife
 from respcalc.schedule.make import Entry, Schedule, spell_out
 from respcalc.schedule.plan import Plan, Task
 from respcalc.schedule.plan_reader import read_plan_text
+from respcalc.schedule.product_reader import NO_AIR_LEVELS
+from respcalc.workplace import ProductInAir
 
 __all__ = ["csv_text", "demo_plan", "record_html", "write_documents"]
 
@@ -176,6 +179,7 @@ def record_html(schedule: Schedule) -> str:
         short_caution=SHORT_CAUTION,
         version=__version__,
         spell_out=spell_out,
+        no_air_levels=NO_AIR_LEVELS,
     )
     return text
 
@@ -192,6 +196,10 @@ def _for_page(entry: Entry) -> dict[str, Any]:
         "entry": entry,
         "task": entry.task if isinstance(entry.task, Task) else None,
         "facts": _facts(entry),
+        "mixture": _mixture(entry),
+        "judged_at": _judged_at(entry),
+        "products": [_product(p) for p in entry.task.products] if isinstance(entry.task, Task) else [],
+        "notices": entry.task.notices if isinstance(entry.task, Task) else (),
         "curve": _curve_svg(trusted, entry.change.interval if entry.change else None) if trusted else "",
     }
 
@@ -230,6 +238,88 @@ def _facts(entry: Entry) -> list[tuple[str, str]]:
     if life.outside_model and task.acknowledged:
         facts.append(("accepted outside the model", task.acknowledged))
     return facts
+
+
+def _mixture(entry: Entry) -> list[dict[str, Any]]:
+    """Each vapour of a mixture as a row of text, the one that leaves first in front."""
+    task, life = entry.task, entry.life
+    if not isinstance(task, Task) or life is None:
+        return []
+    trusted = _trusted(entry) is not None
+    shortest = min((part.life_at_sum.value for part in life.mixture), default=0.0)
+
+    def time(datum: Datum, at_zero: str) -> str:
+        if not trusted:
+            return "not known"
+        return spell_out(datum.value) if datum.value > 0 else at_zero
+
+    rows = []
+    for part in life.mixture:
+        held = next(p.limits.least for p in task.inhaled if p.vapour.name == part.vapour)
+        rows.append(
+            {
+                "vapour": part.vapour,
+                "cas": part.cas or "not given",
+                "concentration": part.concentration.printed,
+                "limit": f"{held.value.printed} {held.kind} ({held.authority})",
+                "alone": time(part.time_alone, "immediate"),
+                "at_sum": time(part.time_at_sum, "immediate"),
+                "life": time(part.life_at_sum, "none"),
+                "shortest": trusted and part.life_at_sum.value == shortest,
+                "leaves": _ordinal(part.leaves),
+                "leaves_at": part.leaves_at.printed,
+                "of_limit": f"{part.share_of_limit:.3g} times its limit",
+            }
+        )
+    return rows
+
+
+def _ordinal(number: int) -> str:
+    ending = "th" if number % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
+    return f"{number}{ending}"
+
+
+def _judged_at(entry: Entry) -> str:
+    """The summed concentration that a mixture is judged at, beside the sum of the rows if that is more."""
+    task, life = entry.task, entry.life
+    if not isinstance(task, Task) or life is None:
+        return ""
+    show = term("volume_fraction").show
+    rows = math.fsum(part.concentration for part in task.inhaled)
+    total = rows if task.total is None else task.total
+    if total >= rows * (1 - 1e-9):
+        return f"{show(total)}, the sum of the concentrations below"
+    return (
+        f"{show(total)}, the total; the highest concentrations below do not occur together and sum to {show(rows)}, so "
+        "that what they leave at is an upper bound"
+    )
+
+
+def _product(there: ProductInAir) -> dict[str, Any]:
+    """A product in the air as text."""
+    product, show = there.product, term("volume_fraction").show
+    of_liquid = term("liquid_share").show
+    rows = [
+        {
+            "vapour": i.vapour.name,
+            "cas": i.vapour.cas or "not given",
+            "share": i.share.printed,
+            "fresh": show(part.fresh),
+            "highest": show(part.highest),
+        }
+        for i, part in zip(product.ingredients, there.parts, strict=True)
+    ]
+    for word, share in (("gives no vapour", product.not_volatile), ("unknown", product.unknown)):
+        if share:
+            rows.append({"vapour": word, "cas": "", "share": of_liquid(share), "fresh": "", "highest": ""})
+    return {
+        "name": product.name,
+        "basis": product.basis,
+        "data_from": product.data_from,
+        "total": there.total.printed,
+        "based_on": there.based_on,
+        "rows": rows,
+    }
 
 
 def _curve_svg(life: ServiceLife, interval: float | None) -> str:

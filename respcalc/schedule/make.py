@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from respcalc.cartridges import CarbonHistory
 from respcalc.core.errors import RespcalcError
 from respcalc.estimate import CAUTIONS, ServiceLife, estimate_inhaled
 from respcalc.schedule.interval import Change, decide_change
-from respcalc.schedule.plan import FaultyTask, Plan, Task
+from respcalc.schedule.plan import FaultyTask, Plan, SiteRules, Task
 from respcalc.workplace import Permission, may_filter
 
 __all__ = ["Entry", "Schedule", "make_schedule", "spell_out"]
@@ -39,11 +40,16 @@ class Entry:
             return "NO CARTRIDGE: do not use filtering respirators for this task"
         if self.change.shifts > 1:
             shifts = self.change.shifts
+            if self.task.discard_by:
+                last = self.task.discard_by
+                return f"one set for {shifts} shifts at most; discard the opened packs at the end of {last}"
             return f"new cartridges every {shifts} shifts, at the latest {shifts} days after opening"
+        opened = f"; the opened packs are used up or discarded by the end of {self.task.discard_by}"
+        opened = opened if self.task.discard_by else ""
         if not self.change.moments:
-            return "new cartridges at the start of every shift; discard at its end"
+            return f"new cartridges at the start of every shift; discard at its end{opened}"
         every = spell_out(self.change.interval)
-        return f"new cartridges at the start of every shift and every {every} after that; discard at its end"
+        return f"new cartridges at the start of every shift and every {every} after that; discard at its end{opened}"
 
     @property
     def moments(self) -> tuple[str, ...]:
@@ -72,6 +78,7 @@ class Entry:
             "change": self.change.as_dict() if self.change else None,
             "service_life": self.life.as_dict() if self.life else None,
             "permission": self.permission.as_dict() if self.permission else None,
+            "products": [p.as_dict() for p in self.task.products] if isinstance(self.task, Task) else [],
             "reasons": list(self.reasons),
         }
 
@@ -133,32 +140,57 @@ def _entry(task: Task | FaultyTask, plan: Plan) -> Entry:
         )
         return Entry(task, "refused", reasons=(reason,))
     if task.days_open >= plan.rules.days_opened and task.days_open > 0:
-        kept = plan.rules.days_opened
+        open_for, kept = (f"{n} day{'s' if n > 1 else ''}" for n in (task.days_open, plan.rules.days_opened))
         reason = (
-            f"cartridge {task.cartridge.name} has been open for {task.days_open} days at the date of the plan, and "
-            f"[rules] keep an opened one {kept} day{'s' if kept > 1 else ''}: discard it. Needed instead: cartridges "
-            "from sealed packs, or days_opened with the data that allow it"
+            f"cartridge {task.cartridge.name} has been open for {open_for} at the date of the plan, and [rules] keep "
+            f"an opened one {kept}: discard it. Needed instead: cartridges from sealed packs, or days_opened with the "
+            "data that allow it"
         )
         return Entry(task, "refused", reasons=(reason,))
-    permission = may_filter(task.inhaled, mask=task.mask, oxygen=task.air.oxygen, use_limit=task.cartridge.use_limit)
+    permission = may_filter(
+        task.inhaled,
+        mask=task.mask,
+        oxygen=task.air.oxygen,
+        use_limit=task.cartridge.use_limit,
+        total=task.total,
+        index=task.index,
+    )
     if not permission.allowed:
         return Entry(task, "refused", permission=permission, reasons=permission.refusals)
     try:
-        life = estimate_inhaled(
+        life, change = _life_and_change(task, plan.rules)
+    except RespcalcError as error:
+        return Entry(task, "input fault", permission=permission, reasons=(str(error),))
+    if change.interval is None:
+        return Entry(task, "refused", change, life, permission, (change.refusal,))
+    return Entry(task, "interval", change, life, permission)
+
+
+def _life_and_change(task: Task, rules: SiteRules) -> tuple[ServiceLife, Change]:
+    """A set that is kept over several shifts is damp carbon; where that does not pay, a fresh one each time."""
+
+    def life_of(history: CarbonHistory) -> ServiceLife:
+        return estimate_inhaled(
             task.inhaled,
             cartridge=task.cartridge,
             air=task.air,
             flow=task.flow,
-            criterion=plan.rules.criterion,
-            coverage=plan.rules.coverage,
-            history=task.history,
+            criterion=rules.criterion,
+            coverage=rules.coverage,
+            history=history,
+            total=task.total,
+            index=task.index,
+            notes=task.notices,
         )
-    except RespcalcError as error:
-        return Entry(task, "input fault", permission=permission, reasons=(str(error),))
-    change = decide_change(task, life, plan.rules)
-    if change.interval is None:
-        return Entry(task, "refused", change, life, permission, (change.refusal,))
-    return Entry(task, "interval", change, life, permission)
+
+    if rules.days_opened - task.days_open > 1:
+        life = life_of(task.kept_history)
+        change = decide_change(task, life, rules)
+        if change.shifts > 1:
+            return life, change
+        rules = replace(rules, days_opened=task.days_open + 1)
+    life = life_of(task.history)
+    return life, decide_change(task, life, rules)
 
 
 def _moment(task: Task, seconds: float) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from respcalc.cartridges import SEALED, CarbonHistory, Cartridge
 from respcalc.core.basis import Datum
 from respcalc.estimate import DEFAULT_COVERAGE, BreakthroughCriterion
-from respcalc.workplace import STRICTEST, Air, Facepiece, Inhaled
+from respcalc.workplace import STRICTEST, Air, Facepiece, Inhaled, ProductInAir
 
 __all__ = ["Break", "FaultyTask", "Plan", "Site", "SiteRules", "Task"]
 
@@ -66,8 +66,14 @@ class Task:
     shift_start: dt.time | None = None
     acknowledged: str = ""  # why a result outside the model is accepted
     not_known: tuple[str, ...] = ()  # vapours whose concentration is not known
-    history: CarbonHistory = SEALED
+    history: CarbonHistory = SEALED  # of a set when it is put on for the first time
+    kept_history: CarbonHistory = SEALED  # of a set that is kept from one shift to the next
     days_open: int = 0  # since the cartridges were opened, at the date of the plan; they were not worn in them
+    discard_by: str = ""  # last day of packs that are open already
+    products: tuple[ProductInAir, ...] = ()
+    total: float | None = None  # summed concentration, where products bound it
+    index: float | None = None  # sum of concentrations over limits, likewise
+    notices: tuple[str, ...] = ()  # how the vapours of the products were come by
 
     @property
     def with_basis(self) -> tuple[tuple[Inhaled, str], ...]:
@@ -93,4 +99,5 @@ class Plan:
     tasks: tuple[Task | FaultyTask, ...]
     unused_cartridges: tuple[str, ...] = ()
     text: str = field(default="", repr=False)
-    faults: tuple[str, ...] = ()  # of cartridges and vapours that no task leads to
+    faults: tuple[str, ...] = ()  # of cartridges, vapours and products that no task leads to
+    unused_products: tuple[str, ...] = ()

@@ -1,4 +1,4 @@
-"""The plan file: a site, its cartridges and its tasks, read from TOML.
+"""The plan file: a site, its cartridges, its products and its tasks, read from TOML.
 
 A fault in one task or cartridge is kept with it, and the other tasks are still computed. Only what
 spoils the whole file stops it.
@@ -24,10 +24,12 @@ from respcalc.cartridges import (
     describe_test,
 )
 from respcalc.core.basis import Datum
-from respcalc.core.errors import DomainError, PlanError, UnknownVapour
-from respcalc.core.vocabulary import read, read_amount, term
+from respcalc.core.errors import PlanError, UnknownVapour
+from respcalc.core.vocabulary import read, term
 from respcalc.estimate import DEFAULT_COVERAGE, BreakthroughCriterion, read_coverage
+from respcalc.schedule.exposure_reader import read_exposure
 from respcalc.schedule.plan import Break, FaultyTask, Plan, Site, SiteRules, Task
+from respcalc.schedule.product_reader import read_product
 from respcalc.schedule.toml_fields import Fields
 from respcalc.vapours import Vapour, define_vapour, find_vapour
 from respcalc.workplace import (
@@ -35,9 +37,7 @@ from respcalc.workplace import (
     STRICTEST,
     Air,
     Facepiece,
-    Inhaled,
     breathing_rate,
-    choose_limits,
     describe_air,
     facepiece,
 )
@@ -45,7 +45,6 @@ from respcalc.workplace import (
 __all__ = ["read_plan", "read_plan_text"]
 
 _LONGEST_SPAN = 24 * 3600.0
-_UNKNOWN = ("unknown", "not known", "?")
 _NO_BASIS = re.compile(r"\b(smell\w*|odou?r\w*|tast\w*|bag|bags|bagged|zip\w*)\b", re.IGNORECASE)
 _SOME_DATA = re.compile(r"desor|migrat|measur|test|data|stud|breakthrough", re.IGNORECASE)
 
@@ -82,6 +81,7 @@ def read_plan_text(text: str, *, name: str = "plan") -> Plan:
     site_table = top.table("site", required=True)
     rules_table = top.table("rules")
     vapour_tables = top.tables("vapour")
+    product_tables = top.tables("product")
     cartridge_tables = top.tables("cartridge")
     task_tables = top.tables("task")
     top.done()
@@ -94,13 +94,24 @@ def read_plan_text(text: str, *, name: str = "plan") -> Plan:
         raise PlanError(faults)
 
     own = _by_id(vapour_tables, _read_vapour, "name")
+    products = _by_id(product_tables, lambda t: read_product(t, own), "name")
     cartridges = _by_id(cartridge_tables, lambda t: _read_cartridge(t, own), "id")
     twice = _repeated(t.peek("id") for t in task_tables)
-    tasks = tuple(_read_task(t, rules, common, own, cartridges, twice) for t in task_tables)
+    tasks = tuple(_read_task(t, rules, common, own, products, cartridges, twice) for t in task_tables)
     used = {t.cartridge.name for t in tasks if isinstance(t, Task)} | {str(t.peek("cartridge")) for t in task_tables}
+    poured = {str(p.get("name")).strip() for t in task_tables for p in _listed(t.peek("product"))}
     told = {fault for t in tasks if isinstance(t, FaultyTask) for fault in t.faults}
-    untold = [fault for t in cartridge_tables + vapour_tables for fault in t.faults if fault not in told]
-    return Plan(site, rules, tasks, tuple(c for c in cartridges if c not in used), text, tuple(dict.fromkeys(untold)))
+    untold = [
+        fault for t in cartridge_tables + vapour_tables + product_tables for fault in t.faults if fault not in told
+    ]
+    return Plan(
+        site, rules, tasks, tuple(c for c in cartridges if c not in used), text, tuple(dict.fromkeys(untold)),
+        unused_products=tuple(name for name in products if name not in poured),
+    )  # fmt: skip
+
+
+def _listed(value: Any) -> list[dict[str, Any]]:
+    return [item for item in value if isinstance(item, dict)] if isinstance(value, list) else []
 
 
 def _repeated(ids: Iterable[Any]) -> set[Any]:
@@ -338,6 +349,7 @@ def _read_task(
     rules: SiteRules,
     common: _Common,
     own: dict[str, Any],
+    products: dict[str, Any],
     cartridges: dict[str, Any],
     twice: set[Any],
 ) -> Task | FaultyTask:
@@ -369,7 +381,7 @@ def _read_task(
     days = task.whole("days_per_week", 1, 7)
     start = _read_start(task)
     acknowledged = task.text("acknowledge_outside_model")
-    inhaled, based_on, not_known = _read_inhaled(task, rules, own, air)
+    exposure = read_exposure(task, rules, own, products, air)
     days_open = _days_open(task, bed, common)
     task.done()
     if task.faults or bed is None or mask is None or flow is None or air is None or hours is None:
@@ -382,16 +394,22 @@ def _read_task(
         mask=mask,
         flow=flow,
         air=air,
-        inhaled=tuple(inhaled),
-        based_on=tuple(based_on),
+        inhaled=exposure.inhaled,
+        based_on=exposure.based_on,
         hours_of_use=hours,
         days_per_week=days,
         breaks=breaks,
         shift_start=start,
         acknowledged=acknowledged,
-        not_known=tuple(not_known),
-        history=_history(bed, rules, air),
+        not_known=exposure.not_known,
+        history=_history(bed),
+        kept_history=_kept_history(bed, rules, air),
         days_open=days_open,
+        discard_by=_discard_by(bed, rules),
+        products=exposure.products,
+        total=exposure.total,
+        index=exposure.index,
+        notices=exposure.notices,
     )
 
 
@@ -414,12 +432,19 @@ def _days_open(task: Fields, bed: _Bed | None, common: _Common) -> int:
     return max(days, 0)
 
 
-def _history(bed: _Bed, rules: SiteRules, air: Air) -> CarbonHistory:
-    """The dampest air that the carbon has been open in before the wear that counts."""
-    seen = [h for h in (bed.stored_at,) if h is not None]
-    if rules.days_opened > 1:
-        seen += [rules.stored_at or 0.0, air.relative_humidity.value]
-    return describe_history(dampest_air=max(seen)) if seen else SEALED
+def _history(bed: _Bed) -> CarbonHistory:
+    """The dampest air that a set has been open in before it is put on for the first time."""
+    return SEALED if bed.stored_at is None else describe_history(dampest_air=bed.stored_at)
+
+
+def _kept_history(bed: _Bed, rules: SiteRules, air: Air) -> CarbonHistory:
+    """The same of a set that was worn in this air and kept."""
+    return describe_history(dampest_air=max(bed.stored_at or 0.0, rules.stored_at or 0.0, air.relative_humidity.value))
+
+
+def _discard_by(bed: _Bed, rules: SiteRules) -> str:
+    """The last day of packs that are open already."""
+    return "" if bed.opened_on is None else str(bed.opened_on + dt.timedelta(days=rules.days_opened - 1))
 
 
 def _of(task: Fields, key: str, reader: Callable[[Any], Any], example: str) -> Any:
@@ -507,75 +532,3 @@ def _read_start(task: Fields) -> dt.time | None:
             f'{task.where}: shift_start = {value!r:.80} is not a time of day; write shift_start = "07:00"'
         )
         return None
-
-
-def _read_inhaled(
-    task: Fields, rules: SiteRules, own: dict[str, Any], air: Air | None
-) -> tuple[list[Inhaled], list[str], list[str]]:
-    entries = task.tables("vapour")
-    if not entries and task.peek("vapour") in (None, []):
-        task.faults.append(f"{task.where}: no vapour is given; add [[task.vapour]] with name and concentration")
-    inhaled: list[Inhaled] = []
-    based_on: list[str] = []
-    not_known: list[str] = []
-    for entry in entries:
-        entry.where = f"{task.where}, {entry.where}"
-        entry.faults = [f"{task.where}, {fault}" for fault in entry.faults]
-        name = entry.text("name", required=True, example='"toluene"')
-        estimate_missing = entry.flag("estimate_missing")
-        vapour = _find_vapour(entry, name, own, estimate_missing) if name else None
-        amount = entry.single("concentration", required=True, example='"120 ppm" (the highest that occurs)')
-        average = entry.single("average")
-        basis = entry.text("based_on", required=True, example='"4 personal samples, March 2026; highest taken"')
-        limits_from = entry.text("limits_from") or (rules.limits_from if entry.peek("exposure_limit") is None else "")
-        own_limit = entry.single("exposure_limit")
-        authority = entry.text("exposure_limit_authority")
-        entry.done()
-        if isinstance(amount, str) and amount.strip().lower() in _UNKNOWN:
-            not_known.append(vapour.name if vapour is not None else name)
-            amount = None
-        if vapour is not None and amount is not None and air is not None:
-            part = entry.attempt(
-                lambda v=vapour, a=amount, m=average, f=limits_from, o=own_limit, w=authority: _inhaled(  # type: ignore[misc]
-                    v, a, m, f or STRICTEST, o, w, air
-                )
-            )
-            if part is not None:
-                inhaled.append(part)
-                based_on.append(basis)
-        task.faults += entry.faults
-    who = [p.vapour.cas or p.vapour.name for p in inhaled]
-    for part in (p for i, p in enumerate(inhaled) if who[i] in who[:i]):
-        task.faults.append(
-            f"{task.where}: vapour {part.vapour.name!r} is named twice; add the two concentrations and name it once"
-        )
-    return inhaled, based_on, not_known
-
-
-def _find_vapour(entry: Fields, name: str, own: dict[str, Any], estimate_missing: bool) -> Vapour | None:
-    if name in own:
-        found = own[name]
-        if isinstance(found, list):
-            entry.faults += found
-            return None
-        vapour: Vapour = found
-        return vapour
-    listed: Vapour | None = entry.attempt(lambda: find_vapour(name, estimate_missing=estimate_missing))
-    return listed
-
-
-def _inhaled(
-    vapour: Vapour, amount: Any, average: Any, limits_from: str, own_limit: Any, authority: str, air: Air
-) -> Inhaled:
-    def fraction(key: str, value: Any) -> float:
-        return air.volume_fraction(read_amount(key, value), vapour.molar_mass.value, as_argument=key)
-
-    highest = fraction("concentration", amount)
-    mean = None if average is None else fraction("average", average)
-    if mean is not None and mean > highest * (1 + 1e-9):
-        show = term("volume_fraction").show
-        raise DomainError(
-            f"average = {show(mean)} is above concentration = {show(highest)}; concentration is the highest that occurs"
-        )
-    limits = choose_limits(vapour, limits_from=limits_from, own_limit=own_limit, own_authority=authority or None)
-    return Inhaled(vapour, highest, limits, mean)

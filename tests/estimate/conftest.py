@@ -12,11 +12,16 @@ import respcalc
 R = 8.31446261815324
 
 
-def typical_water(h):
-    """Do and Do's isotherm of the typical carbon, as a share of its pores."""
+def do_do(h, sites, site_constant, limit, cluster_constant):
     n = np.arange(1, 11).reshape(-1, *([1] * np.ndim(h)))
-    sites = 0.0279 * 19.1 * (n * h**n).sum(axis=0) / (1 + 19.1 * (h**n).sum(axis=0))
-    return np.minimum(sites + 0.929 * 6.23 * h**5 / (1 + 6.23 * h**5), 1.0)
+    held = sites * site_constant * (n * h**n).sum(axis=0) / (1 + site_constant * (h**n).sum(axis=0))
+    return np.minimum(held + limit * cluster_constant * h**5 / (1 + cluster_constant * h**5), 1.0)
+
+
+def planned_water(h):
+    """Share of the pores that water fills: the geometric middle of the typical carbon and the dampest of twenty."""
+    h = np.maximum(h, 1e-9)
+    return np.sqrt(do_do(h, 0.0279, 19.1, 0.929, 6.23) * do_do(h, 0.195, 5.23, 1.3, 5.30))
 
 
 def plain_minutes(
@@ -32,8 +37,8 @@ def plain_minutes(
     wet_work = np.maximum(dry_work, (dry_work - M / dL / 18.07 * dryness) / 0.72)
     dry, pushed = (W0 * dL * np.exp(-((w / (beta * E0)) ** 2)) for w in (dry_work, wet_work))
     beside, damp = (
-        dry * (1 - typical_water(RH)),
-        dry * np.minimum(1, (1 - standing * before) / (1 - standing * typical_water(0.5))),
+        dry * (1 - planned_water(RH)),
+        dry * np.minimum(1, (1 - standing * before) / (1 - standing * planned_water(0.5))),
     )
 
     v = Q / 60 / A  # cm/s

@@ -42,7 +42,7 @@ def thin():
 )
 def test_the_curve_passes_the_exit_fraction_at_the_breakthrough_time(name, amount, humidity, by_rule, pair):
     life = life_in(humidity, pair, name, amount)
-    assert ("it is set by the 85 % rule" in str(life)) == by_rule
+    assert ("set by the 85 % rule" in str(life)) == by_rule
     assert life.breakthrough.value > 0
     assert life.penetration(life.breakthrough_time).to("").magnitude == pytest.approx(
         life.exit_fraction.value, rel=1e-9

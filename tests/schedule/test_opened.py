@@ -73,7 +73,8 @@ def test_discarded_after_the_shift_the_store_does_not_matter(entry):
 )
 def test_the_damper_of_use_and_store_counts(entry, humidity, store, counts):
     found = entry({"relative_humidity": f'"{humidity}"'}, rules=KEPT | {"stored_at": f'"{store}"'})
-    assert found.task.history == describe_history(dampest_air=counts)
+    assert found.task.kept_history == describe_history(dampest_air=counts)
+    assert found.task.history == SEALED  # a set from a sealed pack, where sets are not kept
 
 
 def test_a_damp_store_shortens_the_life_and_the_rule_to_discard(plan_text):
@@ -92,8 +93,8 @@ def test_a_damp_store_shortens_the_life_and_the_rule_to_discard(plan_text):
 def test_the_store_is_printed_on_the_record(plan_text):
     page = words(make_schedule(read_plan_text(plan_text({"hours_of_use": '"1 h"'}, rules=KEPT))))
     assert "opened cartridges are kept at most 3 days in air of up to 80 % RH because: desorption data of 2025" in page
-    assert "as damp as air of 80 %, typical carbon" in page
-    assert "water on the carbon before use 72.8 %" in page
+    assert "as damp as air of 80 %; a carbon damper than most" in page
+    assert "water on the carbon before use 85.33 %" in page
     assert "carbon that was damp before lasts less" not in page  # said only of sealed ones
 
 
@@ -108,7 +109,7 @@ def test_a_cartridge_opened_before_is_as_damp_as_its_store(plan_text):
     assert one.status == "interval"
     assert one.task.days_open == 3
     assert one.task.history == describe_history(dampest_air="80 %")
-    assert "carbon as damp as air of 80 %, typical carbon" in words(schedule)
+    assert "carbon as damp as air of 80 %; a carbon damper than most" in words(schedule)
 
 
 def test_opened_on_the_day_of_the_plan(entry):
@@ -129,7 +130,8 @@ def test_open_for_longer_than_allowed_is_discarded(entry, opened, kept, allowed)
     if not allowed:
         (reason,) = found.reasons
         days = int("2026-05-04"[-2:]) - int(opened[-2:])
-        assert f"cartridge pair has been open for {days} days at the date of the plan" in reason
+        plural = "s" if days > 1 else ""
+        assert f"cartridge pair has been open for {days} day{plural} at the date of the plan" in reason
         assert f"[rules] keep an opened one {kept} day" in reason
         assert "discard it" in reason
         assert "sealed packs" in reason
@@ -243,7 +245,7 @@ def test_neither_a_bag_nor_the_nose_makes_it_last(plan_text, basis):
 def test_with_desorption_data_the_air_of_the_shed_decides_not_that_of_the_work(entry):
     kept = entry(SATURDAYS, XYLENE, rules={"days_opened": "180", "reuse_basis": DATA, "stored_at": '"80 %"'})
     assert kept.status == "interval"
-    assert kept.task.history == describe_history(dampest_air="80 %")
+    assert kept.task.kept_history == describe_history(dampest_air="80 %")
     fresh = entry(SATURDAYS, XYLENE)
     assert kept.life.life.value < 0.7 * fresh.life.life.value
     assert fresh.change.shifts == 1  # from a sealed pack every Saturday
@@ -371,3 +373,16 @@ def test_prediction_central_estimate_and_bound_stand_side_by_side(plan_text):
     ):
         assert label in page
     assert "margin at 90 % coverage" in page
+
+
+def test_where_keeping_does_not_pay_a_fresh_set_is_estimated_as_fresh(plan_text):
+    """A damp store must not shorten the interval of sets that are not kept."""
+
+    def of(rules):
+        (one,) = make_schedule(read_plan_text(plan_text({"hours_of_use": '"8 h"'}, rules=rules))).entries
+        return one
+
+    fresh, kept = of({}), of(KEPT)
+    assert kept.change.shifts == fresh.change.shifts == 1
+    assert kept.change.interval == fresh.change.interval
+    assert kept.life == fresh.life

@@ -11,10 +11,11 @@ from respcalc.cartridges import SEALED, CarbonHistory, Cartridge, CartridgeTest
 from respcalc.core.errors import CartridgeError
 from respcalc.core.vocabulary import term
 from respcalc.estimate.chain import Challenge, run_chain
+from respcalc.estimate.margin import RATE_SHARE
 from respcalc.estimate.parts import bed_of, sorbate_of
 from respcalc.vapours import Vapour
 
-__all__ = ["checked_test", "is_near"]
+__all__ = ["checked_test", "is_near", "times_by_test"]
 
 # The bed may outlast its test by this much in the model, and a task may leave the test's air by this much.
 _AGREES = 1.1
@@ -53,7 +54,7 @@ def checked_test(cartridge: Cartridge) -> CartridgeTest | None:
             f"cartridge {cartridge.name}: as described it would have lasted "
             f"{term('breakthrough_time').show(predicted)} in its own test, and lasted "
             f"{test.breakthrough_time.printed} ({test}). Lower micropore_volume (or characteristic_energy) until it "
-            "agrees"
+            "agrees, or measure the bed again if the test was very short"
         )
     return test
 
@@ -72,9 +73,9 @@ def is_near(
 ) -> Any:
     """Whether a task's own test may stand in for the margin; what is worse than near is not near.
 
-    A lower concentration is near: the power rule carries the test down to it.
+    What is milder is near: `times_by_test` gives it no more than the test's own air would.
     """
-    if test is None or not _same(vapour, test.vapour) or history.damp:
+    if test is None or history.damp or not _same(vapour, test.vapour, test.temperature.value):
         return False
     return (
         (np.asarray(volume_fraction) <= _MORE_VAPOUR * test.volume_fraction.value)
@@ -86,5 +87,45 @@ def is_near(
     )
 
 
-def _same(one: Vapour, other: Vapour) -> bool:
-    return one.cas == other.cas if one.cas or other.cas else one.name.casefold() == other.name.casefold()
+def times_by_test(
+    test: CartridgeTest,
+    cartridge: Cartridge,
+    *,
+    volume_fraction: Any,
+    flow_rate: Any,
+    temperature: Any,
+    relative_humidity: Any,
+    pressure: Any,
+    exit_fraction: Any,
+) -> tuple[Any, Any]:
+    """Predicted times [s] in the worse of the task's and the test's conditions, each by itself.
+
+    One time fixes one number of the bed: it says nothing of how the bed does in milder conditions, so
+    none are credited.
+
+    Returns
+    -------
+    tuple
+        As predicted, and with `RATE_SHARE` of the rate.
+    """
+    warm = np.maximum(temperature, test.temperature.value)
+    parts = (
+        sorbate_of(test.vapour, warm),
+        bed_of(cartridge, cartridge.flow_share(1.0) * np.maximum(flow_rate, test.flow_rate.value), SEALED),
+        Challenge(
+            volume_fraction=np.maximum(volume_fraction, test.volume_fraction.value),
+            temperature=warm,
+            pressure=np.minimum(pressure, test.pressure.value),
+            relative_humidity=np.maximum(relative_humidity, test.relative_humidity.value),
+            challenge_fraction=np.minimum(exit_fraction, test.exit_fraction.value),
+            limit_exit=np.inf,
+        ),
+    )
+    own, slower = (run_chain(*parts, rate_share).breakthrough_time for rate_share in (1.0, RATE_SHARE))
+    return own, slower
+
+
+def _same(one: Vapour, other: Vapour, temperature: float) -> bool:
+    """One substance, with one set of properties."""
+    named = one.cas == other.cas if one.cas or other.cas else one.name.casefold() == other.name.casefold()
+    return named and sorbate_of(one, temperature) == sorbate_of(other, temperature)

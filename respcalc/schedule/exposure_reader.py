@@ -1,0 +1,290 @@
+"""What is in the air of a task: its vapours one by one, its products by their totals, and both together."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from respcalc.core.errors import DomainError, UnknownVapour
+from respcalc.core.vocabulary import read_amount, term
+from respcalc.schedule.plan import SiteRules
+from respcalc.schedule.product_reader import (
+    TaskProduct,
+    product_of_a_cut,
+    read_task_product,
+    share_of_a_liquid,
+)
+from respcalc.schedule.toml_fields import Fields
+from respcalc.vapours import Vapour, find_vapour
+from respcalc.workplace import STRICTEST, Air, Inhaled, ProductInAir, choose_limits
+from respcalc.workplace.product_in_air import IDEAL
+
+__all__ = ["Exposure", "read_exposure"]
+
+_UNKNOWN = ("unknown", "not known", "?")
+_SLACK = 1 + 1e-9
+
+
+@dataclass(frozen=True)
+class Exposure:
+    """What is in the air, each vapour once; ``based_on`` goes with ``inhaled``.
+
+    ``total`` and ``index`` bound the summed concentration and the sum of concentrations over limits
+    where products are given, whose vapours are not all at their highest at once.
+    """
+
+    inhaled: tuple[Inhaled, ...] = ()
+    based_on: tuple[str, ...] = ()
+    not_known: tuple[str, ...] = ()
+    products: tuple[ProductInAir, ...] = ()
+    total: float | None = None
+    index: float | None = None
+    notices: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class _Source:
+    """One vapour from one table of the task."""
+
+    part: Inhaled
+    based_on: str
+    origin: str
+    of_a_product: bool
+
+
+def read_exposure(
+    task: Fields, rules: SiteRules, own: Mapping[str, Any], products: Mapping[str, Any], air: Air | None
+) -> Exposure:
+    """Read [[task.vapour]] and [[task.product]] of one task.
+
+    Parameters
+    ----------
+    task
+        The table of the task; faults are added to it.
+    rules
+        The site's rules.
+    own, products
+        Vapours and products of the plan, by name; a faulty one is its list of faults.
+    air
+        Of the task; None if it could not be read.
+
+    Returns
+    -------
+    Exposure
+        Of what could be read. A vapour that comes from several of them is there once, with the sum.
+    """
+    vapour_entries, product_entries = _entries(task, "vapour"), _entries(task, "product")
+    if not vapour_entries and not product_entries and all(task.peek(k) in (None, []) for k in ("vapour", "product")):
+        task.faults.append(
+            f"{task.where}: no vapour is given; add [[task.vapour]] with name and concentration, or [[task.product]] "
+            "with the name of a [[product]] and its total in the air"
+        )
+    measured, not_known = _read_vapours(task, vapour_entries, rules, own, products, air)
+    there = []
+    for entry in product_entries:
+        name, product, unknown = read_task_product(entry, products, rules, air)
+        task.faults += entry.faults
+        if unknown:
+            not_known.append(f"the vapours of {name} (its composition gives no concentration in the air)")
+        if product is not None:
+            there.append(product)
+    names = [str(entry.peek("name")).strip() for entry in product_entries]
+    for name in dict.fromkeys(n for i, n in enumerate(names) if n in names[:i]):
+        task.faults.append(f"{task.where}: product {name!r} is named twice; give it once, with its whole total")
+    if not there or air is None:
+        return Exposure(
+            tuple(s.part for s in measured), tuple(s.based_on for s in measured), tuple(not_known)
+        )  # fmt: skip
+    return _together(task, measured, there, not_known, air)
+
+
+def _entries(task: Fields, key: str) -> list[Fields]:
+    entries = task.tables(key)
+    for entry in entries:
+        entry.faults = [f"{task.where}, {fault}" for fault in entry.faults]
+        entry.where = f"{task.where}, {entry.where}"
+    return entries
+
+
+def _read_vapours(
+    task: Fields,
+    entries: Sequence[Fields],
+    rules: SiteRules,
+    own: Mapping[str, Any],
+    products: Mapping[str, Any],
+    air: Air | None,
+) -> tuple[list[_Source], list[str]]:
+    found: list[_Source] = []
+    not_known: list[str] = []
+    for entry in entries:
+        name = entry.text("name", required=True, example='"toluene"')
+        estimate_missing = entry.flag("estimate_missing")
+        vapour = _find_vapour(entry, name, own, products, estimate_missing) if name else None
+        amount = entry.single("concentration", required=True, example='"120 ppm" (the highest that occurs)')
+        average = entry.single("average")
+        basis = entry.text("based_on", required=True, example='"4 personal samples, March 2026; highest taken"')
+        limits_from = entry.text("limits_from") or (rules.limits_from if entry.peek("exposure_limit") is None else "")
+        own_limit = entry.single("exposure_limit")
+        authority = entry.text("exposure_limit_authority")
+        entry.done()
+        if isinstance(amount, str) and amount.strip().lower() in _UNKNOWN:
+            not_known.append(vapour.name if vapour is not None else name)
+            amount = None
+        if vapour is not None and amount is not None and air is not None:
+            part = entry.attempt(
+                lambda v=vapour, a=amount, m=average, f=limits_from, o=own_limit, w=authority: _inhaled(  # type: ignore[misc]
+                    v, a, m, f or STRICTEST, o, w, air
+                )
+            )
+            if part is not None:
+                found.append(_Source(part, basis, "its own entry", False))
+        task.faults += entry.faults
+    who = [s.part.vapour.cas or s.part.vapour.name for s in found]
+    for part in (s.part for i, s in enumerate(found) if who[i] in who[:i]):
+        task.faults.append(
+            f"{task.where}: vapour {part.vapour.name!r} is named twice; add the two concentrations and name it once"
+        )
+    return found, not_known
+
+
+def _find_vapour(
+    entry: Fields, name: str, own: Mapping[str, Any], products: Mapping[str, Any], estimate_missing: bool
+) -> Vapour | None:
+    if name in own:
+        found = own[name]
+        if isinstance(found, list):
+            entry.faults += found
+            return None
+        vapour: Vapour = found
+        return vapour
+    try:
+        return find_vapour(name, estimate_missing=estimate_missing)
+    except UnknownVapour as error:
+        told = product_of_a_cut(error, name)
+        if name in products:
+            told = f"{name!r} is a [[product]]: give its total in the air under [[task.product]]"
+        entry.faults.append(f"{entry.where}: {told}")
+    return None
+
+
+def _inhaled(
+    vapour: Vapour, amount: Any, average: Any, limits_from: str, own_limit: Any, authority: str, air: Air
+) -> Inhaled:
+    def fraction(key: str, value: Any) -> float:
+        share_of_a_liquid(key, value)
+        return air.volume_fraction(read_amount(key, value), vapour.molar_mass.value, as_argument=key)
+
+    highest = fraction("concentration", amount)
+    mean = None if average is None else fraction("average", average)
+    if mean is not None and mean > highest * _SLACK:
+        show = term("volume_fraction").show
+        raise DomainError(
+            f"average = {show(mean)} is above concentration = {show(highest)}; concentration is the highest that occurs"
+        )
+    limits = choose_limits(vapour, limits_from=limits_from, own_limit=own_limit, own_authority=authority or None)
+    return Inhaled(vapour, highest, limits, mean)
+
+
+def _together(
+    task: Fields, measured: Sequence[_Source], there: Sequence[TaskProduct], not_known: Sequence[str], air: Air
+) -> Exposure:
+    """Add what several tables give of one vapour; totals and bounds on the index add up likewise."""
+    sources = list(measured)
+    for product in there:
+        name = product.there.product.name
+        basis = f"the total of {name} in the air, divided by its composition (see there)"
+        sources += [_Source(part, basis, name, True) for part in product.inhaled]
+    groups: list[list[_Source]] = []
+    for found in sources:
+        same = next((g for g in groups if _same(g[0].part.vapour, found.part.vapour)), None)
+        if same is None:
+            groups.append([found])
+        else:
+            same.append(found)
+    notices = [note for product in there for note in _notes(product)]
+    inhaled, capped = [], False
+    for group in groups:
+        if not _agree(task, group):
+            continue
+        part, at_most = _sum(group, air)
+        capped = capped or at_most
+        inhaled.append(part)
+        if len(group) > 1:
+            show = term("volume_fraction").show
+            terms = " + ".join(f"{show(s.part.concentration)} from {s.origin}" for s in group)
+            most = ", which is all that the air can hold" if at_most else ""
+            notices.append(
+                f"{part.vapour.name}: {terms}; they are added to {show(part.concentration)}{most}. If one of them "
+                "already counts the other, take it out of one"
+            )
+    if len(inhaled) < len(groups):
+        return Exposure(not_known=tuple(not_known))
+    total = math.fsum([*(p.there.total.value for p in there), *(s.part.concentration for s in measured)])
+    by_parts = math.fsum(p.concentration / p.limits.least.value.value for p in inhaled)
+    alone = (s.part.concentration / s.part.limits.least.value.value for s in measured)
+    return Exposure(
+        inhaled=tuple(inhaled),
+        based_on=tuple(" and ".join(s.based_on for s in group) for group in groups),
+        not_known=tuple(not_known),
+        products=tuple(p.there for p in there),
+        total=min(total, math.fsum(p.concentration for p in inhaled)) if capped else total,
+        index=min(by_parts, math.fsum([*(p.index for p in there), *alone])),
+        notices=tuple(dict.fromkeys(notices)),
+    )
+
+
+def _same(one: Vapour, other: Vapour) -> bool:
+    return (bool(one.cas) and one.cas == other.cas) or one.name.casefold() == other.name.casefold()
+
+
+def _agree(task: Fields, group: Sequence[_Source]) -> bool:
+    """Whether the tables mean the same vapour and hold it to the same limits; a fault if not."""
+    first = group[0]
+    for other in group[1:]:
+        name, where = other.part.vapour.name, f"{first.origin} and {other.origin}"
+        if other.part.vapour != first.part.vapour:
+            task.faults.append(
+                f"{task.where}: {name} is described in two ways ({where}); name it alike in both, and write "
+                "estimate_missing in both or in neither"
+            )
+            return False
+        if other.part.limits != first.part.limits:
+            task.faults.append(
+                f"{task.where}: {name} is held to two limits ({first.part.limits.text}, {first.origin}; "
+                f"{other.part.limits.text}, {other.origin}); give it the same in both: limits_from, or exposure_limit "
+                f'under [[task.vapour]] and exposure_limits = {{ "{name}" = ["50 ppm", "whose limit"] }} under '
+                "[[task.product]]"
+            )
+            return False
+    return True
+
+
+def _sum(group: Sequence[_Source], air: Air) -> tuple[Inhaled, bool]:
+    """The vapour at the sum of what its sources give, and whether the air can hold no more.
+
+    Highest values that each fit may together exceed saturation. What was measured beyond it is left
+    alone, to be refused.
+    """
+    first = group[0].part
+    if len(group) == 1:
+        return first, False
+    whole = math.fsum(s.part.concentration for s in group)
+    mean = None if all(s.part.average is None for s in group) else math.fsum(s.part.long_term for s in group)
+    held = first.vapour.saturation_pressure(air.temperature.value).value / air.pressure.value
+    capped = whole > held and all(s.part.concentration <= held * _SLACK for s in group)
+    if capped:
+        whole = held
+    return Inhaled(first.vapour, whole, first.limits, None if mean is None else min(mean, whole)), capped
+
+
+def _notes(product: TaskProduct) -> list[str]:
+    there, name = product.there, product.there.product.name
+    notes = [note if note == IDEAL else f"{name}: {note}" for note in there.notes]
+    if product.average is not None:
+        mean = term("volume_fraction").show(product.average)
+        notes.append(
+            f"{name}: shift average of the total {mean}; each vapour's average is bounded by its largest share of it"
+        )
+    return notes
