@@ -22,9 +22,10 @@ from respcalc.core.sources import source
 from respcalc.core.units import Quantity
 from respcalc.core.vocabulary import VOCABULARY, Effect, check, read_all, term
 
-__all__ = ["Card", "Model", "all_models", "model"]
+__all__ = ["Card", "Model", "all_mixture_models", "all_models", "mixture_model", "model"]
 
 _REGISTRY: dict[str, Model] = {}
+_OF_MIXTURES: dict[str, Any] = {}
 
 
 @dataclass(frozen=True)
@@ -54,8 +55,8 @@ class Card:
             ("model", self.name),
             ("predicts", self.predicts),
             ("equation", self.equation),
-            ("from", ", ".join(f"{a} [{term(a).printed_unit or '-'}]" for a in self.arguments)),
-            ("returns", f"{self.returns} [{term(self.returns).printed_unit or '-'}]"),
+            ("from", ", ".join(_with_unit(a) for a in self.arguments)),
+            ("returns", _with_unit(self.returns)),
             ("source", f"{source(self.source)}, {self.locator}"),
             ("source's range", "; ".join(ranges) or "none stated"),
             ("assumes", "; ".join((*self.assumptions, *limits)) or "-"),
@@ -67,6 +68,11 @@ class Card:
     def _repr_html_(self) -> str:
         body = "".join(f"<tr><th>{escape(k)}</th><td>{escape(t)}</td></tr>" for k, t in self.rows())
         return f"<table>{body}</table>"
+
+
+def _with_unit(name: str) -> str:
+    """A word with its printed unit; the arguments of mixture models are described in their docstrings."""
+    return f"{name} [{term(name).printed_unit or '-'}]" if name in VOCABULARY else name
 
 
 class Model:
@@ -199,3 +205,28 @@ def model(
 def all_models() -> dict[str, Model]:
     """Every model registered so far, by name."""
     return dict(_REGISTRY)
+
+
+def mixture_model(
+    *, returns: str, equation: str, source: str, locator: str, assumptions: tuple[str, ...] = ()
+) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Give a model of several vapours its card.
+
+    Such a model takes arrays with the vapours along the last axis, which the door of `model` cannot read: it
+    stays a plain function of SI floats, with ``.card``.
+    """
+
+    def register(kernel: Callable[..., Any]) -> Callable[..., Any]:
+        first_line = (kernel.__doc__ or "").strip().partition("\n")[0].rstrip(".")
+        arguments = tuple(inspect.signature(kernel).parameters)
+        card = Card(kernel.__name__, first_line, equation, arguments, returns, source, locator, assumptions=assumptions)
+        kernel.card = card  # type: ignore[attr-defined]
+        _OF_MIXTURES[kernel.__name__] = kernel
+        return kernel
+
+    return register
+
+
+def all_mixture_models() -> dict[str, Any]:
+    """Every model of several vapours registered so far, by name."""
+    return dict(_OF_MIXTURES)

@@ -47,6 +47,7 @@ class Case:
     criterion: BreakthroughCriterion
     history: CarbonHistory
     calibration: Calibration
+    index: float  # sum of concentrations over limits
     order: Order | None = None  # of a mixture
     notes: tuple[str, ...] = ()
 
@@ -241,6 +242,9 @@ def _choices(case: Case) -> tuple[str, ...]:
             f"mixture: each vapour is taken at the summed concentration {show(run.total)}, the shortest life counts "
             f"({times}), and 2 % are taken off for what this rule overstates; the highest concentrations of different "
             "people or moments are combined as if they met in one breath, which is the safe side",
+            f"mixture, additive index of the air outside: {case.index:.4g} (sum of concentration over limit, 29 CFR "
+            "1910.1000 (d)(2)(i)); with every vapour through at its highest, at most "
+            f"{sum(p.share_of_limit for p in case.parts):.4g} of the limits together",
             f"mixture, limits: {'; '.join(f'{r.part.vapour.name} {r.part.limits.text}' for r in runs)}",
             "mixture, order of leaving by equilibrium theory: "
             + "; then ".join(

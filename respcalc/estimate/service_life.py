@@ -324,7 +324,7 @@ def estimate_inhaled(
         several = len(parts) > 1
         runs.append(run_component(part, total, index, several, cartridge, air, flow, criterion, margin, history))
     order = order_of_leaving(parts, cartridge, air, criterion.limit_fraction) if len(parts) > 1 else None
-    return report(Case(parts, runs, cartridge, air, flow, criterion, history, used, order, (*notices, *notes)))
+    return report(Case(parts, runs, cartridge, air, flow, criterion, history, used, index, order, (*notices, *notes)))
 
 
 def _refuse_above_saturation(part: Inhaled, air: Air) -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from respcalc.core.card import all_models
+from respcalc.core.card import all_mixture_models, all_models
 from respcalc.models.affinity import (
     affinity_least,
     affinity_polarization_ratio,
@@ -152,7 +152,8 @@ def table() -> pd.DataFrame:
     import pandas as pd
 
     rows = []
-    for card in sorted((made.card for made in all_models().values()), key=lambda c: (c.returns, c.name)):
+    cards = [made.card for made in (*all_models().values(), *all_mixture_models().values())]
+    for card in sorted(cards, key=lambda c: (c.returns, c.name)):
         text = dict(card.rows())
         rows.append(
             {

@@ -17,7 +17,7 @@ from typing import Any
 
 import numpy as np
 
-from respcalc.core.card import model
+from respcalc.core.card import mixture_model, model
 from respcalc.core.errors import DomainError, ModelError
 from respcalc.models.constants import GAS_CONSTANT
 
@@ -272,6 +272,13 @@ def pressure_at_grand_potential(
     return (psat * np.exp(-curves.height(potential) / kappa))[()]
 
 
+@mixture_model(
+    returns="capacity",
+    equation="sum of p_i/p_i*(psi) = 1; 1/n_T = sum of x_i/n_i(p_i*); n_i = x_i n_T",
+    source="iast_closed_forms",
+    locator="closed forms of the grand potential; derived here",
+    assumptions=("ideal adsorbed solution", "loading at the feed is not what a bed holds at breakthrough"),
+)
 def iast_loading(
     partial_pressure: Any, saturation_pressure: Any, molar_capacity: Any, thermal_ratio: Any, exponent: Any = 2.0
 ) -> Any:

@@ -4,8 +4,8 @@ Two kinds of rule. Some work on times of single vapours, whatever model gave the
 vapour the carbon holds beside the others. `equilibrium_fronts` is the theory that both are judged against:
 which vapour leaves the bed when, at which plateau, if only equilibrium counts.
 
-Components lie along the last axis and mixtures along the others, which a card cannot say: these are plain
-functions of SI floats, and their notes give equation, source and assumptions as a card does. A rule that gives
+Components lie along the last axis and mixtures along the others, which the door of units cannot read: these
+are plain functions of SI floats with a card. A rule that gives
 a time for each component is to be used with the **least** of them: the time of a light trace by itself says
 nothing, since a heavy vapour sweeps it ahead.
 """
@@ -18,6 +18,7 @@ from typing import Any
 
 import numpy as np
 
+from respcalc.core.card import mixture_model
 from respcalc.core.errors import DomainError, ModelError
 from respcalc.models.constants import GAS_CONSTANT
 from respcalc.models.iast import Curves, read_mixture, solve_potential
@@ -38,6 +39,13 @@ _SIMILAR, _APART = 10.0, 100.0  # one and two orders of magnitude
 # --- rules on times
 
 
+@mixture_model(
+    returns="breakthrough_time",
+    equation="t = min over i of t_i(sum of c)",
+    source="mixture_bound_study",
+    locator="each vapour as if all were of its kind",
+    assumptions=("no kinetics of exchange between vapours",),
+)
 def sum_rule_time(times_at_sum: Any) -> Any:
     """Breakthrough time of a mixture: the least that any component has alone at the summed concentration.
 
@@ -70,6 +78,13 @@ def sum_rule_time(times_at_sum: Any) -> Any:
     return np.min(_times("times_at_sum", times_at_sum), axis=-1)
 
 
+@mixture_model(
+    returns="breakthrough_time",
+    equation="t_k(sum of c), k the fastest, if the next is within 10 times; t_k alone beyond 100; between, the shorter",
+    source="cpl_2_0_120",
+    locator="wording from memory",
+    assumptions=("as worded it can be too long: the sum rule is the safe form",),
+)
 def guidance_time(times_alone: Any, times_at_sum: Any) -> Any:
     """Breakthrough time of a mixture as enforcement guidance words it.
 
@@ -125,6 +140,13 @@ def guidance_time(times_alone: Any, times_at_sum: Any) -> Any:
 # --- rules on capacities
 
 
+@mixture_model(
+    returns="capacity",
+    equation="n_i = y_i n_i(alone)",
+    source="jonas_sansone_farris_1983",
+    locator="from memory; at which concentration is not known",
+    assumptions=("capacity alone at the concentration given",),
+)
 def mole_fraction_capacity(partial_pressure: Any, single_capacity: Any) -> Any:
     """Capacity for each vapour as its share of the vapours times what it would have alone.
 
@@ -165,6 +187,13 @@ def mole_fraction_capacity(partial_pressure: Any, single_capacity: Any) -> Any:
     return p / total * capacity
 
 
+@mixture_model(
+    returns="capacity",
+    equation="n_i = n_i(alone)^2 / sum of n_j(alone)",
+    source="wood_2002",
+    locator="a reconstruction, not read",
+    assumptions=("changes when one vapour is split in two",),
+)
 def proportionate_capacity(single_capacity: Any) -> Any:
     """Capacity for each vapour, its own reduced by its share of the single-vapour loadings (molar-proportionate).
 
@@ -199,6 +228,13 @@ def proportionate_capacity(single_capacity: Any) -> Any:
     return capacity * (capacity / np.where(total > 0.0, total, 1.0))
 
 
+@mixture_model(
+    returns="capacity",
+    equation="V_i = W0 r_i/(1 + sum of r_j), r = theta/(1 - theta)",
+    source="doong_yang_1988",
+    locator="from memory; closed form for any number derived here",
+    assumptions=("volumes exclude each other",),
+)
 def doong_yang_capacity(single_filling: Any, micropore_volume: Any = 1.0) -> Any:
     """Pore volume that each vapour fills where each is kept out of what the others fill.
 
@@ -262,6 +298,13 @@ class Fronts:
         return np.min(self.air_volume, axis=-1)
 
 
+@mixture_model(
+    returns="stoichiometric_time",
+    equation="v = n_h/c_h of the slowest front; the others keep n_i - v c_i across it; again from the plateau ahead",
+    source="mixture_bound_study",
+    locator="derived there for two vapours, here for any number",
+    assumptions=("equilibrium, plug flow, one temperature, a clean bed", "ideal adsorbed solution"),
+)
 def equilibrium_fronts(
     partial_pressure: Any,
     saturation_pressure: Any,

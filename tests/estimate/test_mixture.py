@@ -447,3 +447,13 @@ def test_nothing_and_too_much_are_refused(asked):
         mixture_life({"toluene": "50 ppm", "isophorone": "5000 ppm"}, **asked)
     # as if all were isophorone, the air could not hold it: it then fills the carbon, and no error is made of it
     assert mixture_life({"acetone": "900 ppm", "isophorone": "5 ppm"}, **asked).governed_by.startswith("acetone")
+
+
+def test_the_additive_index_is_in_the_result(pair, dry_air):
+    """The formula of 29 CFR 1910.1000 (d)(2)(i), over the limits that the record names."""
+    asked = {"toluene": "50 ppm", "2-butanone": "45 ppm", "cyclohexane": "40 ppm"}
+    life = respcalc.estimate_mixture_life(asked, cartridge=pair, air=dry_air, work_rate="moderate")
+    index = math.fsum(p.concentration.value / p.limit.value for p in life.mixture)
+    (text,) = [c for c in life.basis.choices if "additive index of the air outside" in c]
+    assert f"additive index of the air outside: {index:.4g} (" in text
+    assert f"{sum(p.share_of_limit for p in life.mixture):.4g} of the limits together" in text

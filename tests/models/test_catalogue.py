@@ -11,7 +11,7 @@ import pandas as pd
 
 import respcalc
 from respcalc import models
-from respcalc.core.card import all_models
+from respcalc.core.card import all_mixture_models, all_models
 from respcalc.core.sources import all_sources
 
 COLUMNS = ["name", "predicts", "equation", "arguments", "returns", "source", "locator", "range", "assumptions"]
@@ -21,7 +21,7 @@ def test_the_table_lists_every_card():
     table = models.table()
     assert isinstance(table, pd.DataFrame)
     assert list(table.columns) == COLUMNS
-    assert set(table["name"]) == set(all_models())
+    assert set(table["name"]) == set(all_models()) | set(all_mixture_models())
     assert table["name"].is_unique
     assert table.map(lambda cell: isinstance(cell, str) and bool(cell)).all(axis=None)
     assert set(table["source"]) <= set(all_sources())
@@ -53,3 +53,17 @@ def test_the_import_is_cheap():
         check=True,
     )
     assert done.stdout.strip() == "[]"
+
+
+def test_models_of_mixtures_carry_a_card():
+    named = {
+        "sum_rule_time", "guidance_time", "mole_fraction_capacity", "proportionate_capacity", "doong_yang_capacity",
+        "iast_loading", "equilibrium_fronts",
+    }  # fmt: skip
+    assert set(all_mixture_models()) == named
+    for name in named:
+        card = getattr(models, name).card
+        assert card.name == name
+        assert card.source in all_sources()
+        assert "memory" in str(card) or "derived" in str(card) or "not read" in str(card) or name == "sum_rule_time"
+        assert card._repr_html_().startswith("<table>")
