@@ -49,6 +49,7 @@ class Case:
     calibration: Calibration
     index: float  # sum of concentrations over limits
     order: Order | None = None  # of a mixture
+    total_given: bool = False  # the summed concentration was given, and not each vapour's
     notes: tuple[str, ...] = ()
 
     @property
@@ -177,9 +178,15 @@ def _values(case: Case, rate: float, units: float) -> tuple[Datum, ...]:
               note=f"shared by {cartridge.in_parallel}")
     )  # fmt: skip
     data += [*cartridge.data(), case.history.water_share]
+    if case.total_given:
+        data.append(Datum("volume_fraction", run.total, "given", label="total concentration"))
     for part in case.inhaled:
         vapour, of = part.vapour, f" of {part.vapour.name}"
-        data.append(Datum("volume_fraction", part.concentration, "given", label=f"concentration{of}"))
+        shared = case.total_given  # then nobody gave a vapour's own: it is the highest share of a known total
+        data.append(
+            Datum("volume_fraction", part.concentration, "computed" if shared else "given",
+                  note="highest credible share of the total" if shared else "", label=f"concentration{of}")
+        )  # fmt: skip
         for limit in (part.limits.long_term, part.limits.short_term):
             if limit is not None:
                 data.append(_named(limit.value, f"{limit.authority} {limit.kind}{of}"))

@@ -308,6 +308,7 @@ def estimate_inhaled(
     # exactly rounded sums: the order in which vapours are named never matters
     most = math.fsum(part.concentration for part in parts)
     least = max(part.concentration for part in parts)
+    given_total = total is not None
     total = most if total is None else total
     if not least * (1 - 1e-9) <= total <= most * (1 + 1e-9):
         show = term("volume_fraction").show
@@ -316,7 +317,13 @@ def estimate_inhaled(
             f"{show(most)}"
         )
     check("volume_fraction", total, as_argument="summed concentration")
-    index = math.fsum(p.concentration / p.limits.least.value.value for p in parts) if index is None else index
+    shares = [p.concentration / p.limits.least.value.value for p in parts]
+    index = math.fsum(shares) if index is None else index
+    if not max(shares) * (1 - 1e-9) <= index <= math.fsum(shares) * (1 + 1e-9):
+        raise DomainError(
+            f"index = {index:.4g}: it must lie between the largest concentration over limit, {max(shares):.4g}, and "
+            f"the sum of them, {math.fsum(shares):.4g}"
+        )
     runs = []
     used = shipped_calibration() if calibration is None else calibration
     for part in parts:
@@ -324,7 +331,9 @@ def estimate_inhaled(
         several = len(parts) > 1
         runs.append(run_component(part, total, index, several, cartridge, air, flow, criterion, margin, history))
     order = order_of_leaving(parts, cartridge, air, criterion.limit_fraction) if len(parts) > 1 else None
-    return report(Case(parts, runs, cartridge, air, flow, criterion, history, used, index, order, (*notices, *notes)))
+    return report(
+        Case(parts, runs, cartridge, air, flow, criterion, history, used, index, order, given_total, (*notices, *notes))
+    )
 
 
 def _refuse_above_saturation(part: Inhaled, air: Air) -> None:

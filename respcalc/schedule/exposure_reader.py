@@ -18,7 +18,7 @@ from respcalc.schedule.product_reader import (
 )
 from respcalc.schedule.toml_fields import Fields
 from respcalc.vapours import Vapour, find_vapour
-from respcalc.workplace import STRICTEST, Air, Inhaled, ProductInAir, choose_limits
+from respcalc.workplace import STRICTEST, Air, Inhaled, ProductInAir, choose_limits, names_only_a_sheet
 from respcalc.workplace.product_in_air import IDEAL
 
 __all__ = ["Exposure", "read_exposure"]
@@ -125,6 +125,11 @@ def _read_vapours(
         amount = entry.single("concentration", required=True, example='"120 ppm" (the highest that occurs)')
         average = entry.single("average")
         basis = entry.text("based_on", required=True, example='"4 personal samples, March 2026; highest taken"')
+        if names_only_a_sheet(basis):
+            entry.faults.append(
+                f"{entry.where}: based_on = {basis!r}: a data sheet or a composition gives no air levels; measure the "
+                'vapour in the air, or write concentration = "unknown"'
+            )
         limits_from = entry.text("limits_from") or (rules.limits_from if entry.peek("exposure_limit") is None else "")
         own_limit = entry.single("exposure_limit")
         authority = entry.text("exposure_limit_authority")

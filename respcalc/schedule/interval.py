@@ -178,7 +178,7 @@ def _caps(task: Task, rules: SiteRules) -> tuple[Cap, ...]:
             if longest is not None:
                 caps.append(Cap(longest, f"{rule.substance}, interval table of {rule.standard}"))
     if rules.days_opened - task.days_open == 1:
-        caps.append(Cap(shift, "opened cartridges are discarded at the end of the shift"))
+        caps.append(Cap(shift, "cartridges that were worn are discarded at the end of the shift"))
     if rules.longest_interval is not None:
         caps.append(Cap(rules.longest_interval, f"site rule: {rules.longest_interval_source}"))
     return tuple(caps)

@@ -402,7 +402,7 @@ def _read_task(
         shift_start=start,
         acknowledged=acknowledged,
         not_known=exposure.not_known,
-        history=_history(bed),
+        history=_history(bed, rules),
         kept_history=_kept_history(bed, rules, air),
         days_open=days_open,
         discard_by=_discard_by(bed, rules),
@@ -432,9 +432,14 @@ def _days_open(task: Fields, bed: _Bed | None, common: _Common) -> int:
     return max(days, 0)
 
 
-def _history(bed: _Bed) -> CarbonHistory:
-    """The dampest air that a set has been open in before it is put on for the first time."""
-    return SEALED if bed.stored_at is None else describe_history(dampest_air=bed.stored_at)
+def _history(bed: _Bed, rules: SiteRules) -> CarbonHistory:
+    """The dampest air that a set has been open in before it is put on for the first time.
+
+    Packs that are open lie in the site's store until they are used up.
+    """
+    if bed.stored_at is None:
+        return SEALED
+    return describe_history(dampest_air=max(bed.stored_at, rules.stored_at or 0.0))
 
 
 def _kept_history(bed: _Bed, rules: SiteRules, air: Air) -> CarbonHistory:

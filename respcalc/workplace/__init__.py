@@ -14,7 +14,7 @@ from respcalc.workplace.gas import (
 from respcalc.workplace.limits import STRICTEST, ChosenLimits, choose_limits, limits_in_force
 from respcalc.workplace.permission import Criterion, Inhaled, Permission, may_filter
 from respcalc.workplace.product import Ingredient, Product
-from respcalc.workplace.product_in_air import ProductInAir, VapourInAir
+from respcalc.workplace.product_in_air import ProductInAir, VapourInAir, names_only_a_sheet
 from respcalc.workplace.product_reader import describe_product
 from respcalc.workplace.psychrometrics import (
     HUMIDITY_MEASURES,
@@ -58,6 +58,7 @@ __all__ = [
     "maximum_use_concentration",
     "may_filter",
     "molar_gas_volume",
+    "names_only_a_sheet",
     "pressure_at_altitude",
     "rules_for",
     "time_weighted_average",

@@ -179,9 +179,14 @@ def test_a_total_that_does_not_fit_its_parts_is_refused(asked, total):
 def test_the_index_bounds_what_may_come_through(asked):
     parts = inhaled_of({"toluene": 100.0, "2-butanone": 60.0})
     free = kernel(parts, asked)
-    lives = [kernel(parts, asked, index=index).life.value for index in (0.5, 4.2, 20.0, 60.0)]
+    shares = [p.concentration / p.limits.least.value.value for p in parts]
+    lives = [
+        kernel(parts, asked, index=max(shares) + u * (sum(shares) - max(shares))).life.value for u in (0.0, 0.5, 1.0)
+    ]
     assert lives == sorted(lives, reverse=True)
-    assert lives[0] > lives[-1]
+    for index in (0.9 * max(shares), 1.1 * sum(shares)):
+        with pytest.raises(DomainError, match="index = .*it must lie between the largest concentration over limit"):
+            kernel(parts, asked, index=index)
     limits = [f"{p.limits.least.value.value * 1e6} ppm" for p in parts]
     index = additive_index(["100 ppm", "60 ppm"], limits)
     assert kernel(parts, asked, index=index).life.value == pytest.approx(free.life.value, rel=1e-12)

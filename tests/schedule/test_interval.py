@@ -177,7 +177,7 @@ def test_within_one_shift(task, life, interval):
     assert change.interval == interval * HOUR
     assert change.set_by == ("the end of the shift" if life >= 8 else "the service life")
     assert [(c.longest, c.reason) for c in change.caps] == [
-        (8 * HOUR, "opened cartridges are discarded at the end of the shift")
+        (8 * HOUR, "cartridges that were worn are discarded at the end of the shift")
     ]
 
 

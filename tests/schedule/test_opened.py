@@ -386,3 +386,11 @@ def test_where_keeping_does_not_pay_a_fresh_set_is_estimated_as_fresh(plan_text)
     assert kept.change.shifts == fresh.change.shifts == 1
     assert kept.change.interval == fresh.change.interval
     assert kept.life == fresh.life
+
+
+def test_packs_that_are_open_lie_in_the_store_of_the_site(entry):
+    """The days to come are in the site's store, whatever the air has been so far."""
+    rules = {"days_opened": "5", "reuse_basis": DATA, "stored_at": '"90 %"'}
+    so_far_dry = entry(bed=OPEN | {"opened_on": "2026-05-03", "stored_at": '"30 %"'}, rules=rules)
+    damp = entry(bed=OPEN | {"opened_on": "2026-05-03", "stored_at": '"90 %"'}, rules=rules)
+    assert so_far_dry.task.history == damp.task.history == describe_history(dampest_air="90 %")

@@ -530,3 +530,13 @@ def test_any_key_replaced_by_anything_ends_in_words(plan_of, where):
             made = make_schedule(read_plan_text(plan))
             assert made.entries[0].status in ("interval", "refused", "input fault")
             assert record_html(made)
+
+
+@pytest.mark.parametrize(
+    "basis", ["estimated from the safety data sheet", "calculated from SDS composition", "SDS; similar",
+              "technical sheet of the supplier", "safety data sheet, section 3"]
+)  # fmt: skip
+def test_a_sheet_is_no_air_data_for_a_single_vapour_either(entry, basis):
+    made = entry({}, [{"name": '"toluene"', "concentration": '"100 ppm"', "based_on": f'"{basis}"'}])
+    assert made.status == "input fault"
+    assert any("gives no air levels" in reason for reason in made.reasons)
