@@ -185,7 +185,7 @@ def test_the_index_bounds_what_may_come_through(asked):
     ]
     assert lives == sorted(lives, reverse=True)
     for index in (0.9 * max(shares), 1.1 * sum(shares)):
-        with pytest.raises(DomainError, match="index = .*it must lie between the largest concentration over limit"):
+        with pytest.raises(DomainError, match=r"index = .*it must lie between the largest concentration over limit"):
             kernel(parts, asked, index=index)
     limits = [f"{p.limits.least.value.value * 1e6} ppm" for p in parts]
     index = additive_index(["100 ppm", "60 ppm"], limits)
