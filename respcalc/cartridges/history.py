@@ -11,11 +11,14 @@ from respcalc.core.errors import CartridgeError, UnitsError
 from respcalc.core.vocabulary import read, single, term
 from respcalc.models.water import absolute_humidity, water_front_time, water_share, water_uptake
 
-__all__ = ["SEALED", "CarbonHistory", "describe_history"]
+__all__ = ["PLANNED_DAMPNESS", "SEALED", "TESTED_HUMIDITY", "CarbonHistory", "describe_history"]
 
-# Between the typical carbon and the dampest of twenty: whose carbon is not known plans for more than the half.
-_CARBON_DAMPNESS = 0.5
-_TESTED_HUMIDITY = 0.50
+PLANNED_DAMPNESS = 0.5
+"""Between the typical carbon and the dampest of twenty [1]: whose carbon is not known plans for more than the half."""
+
+TESTED_HUMIDITY = 0.50
+"""Air that the carbon of ordinary breakthrough tests has seen [1]: water counts beyond what it brings."""
+
 _WORDS = {"dampest_air": "relative_humidity", "stored_at": "relative_humidity", "drawn_time": "worn_time"}
 
 
@@ -28,7 +31,7 @@ class CarbonHistory:
     @property
     def damp(self) -> bool:
         """More water than on the carbon of ordinary breakthrough tests."""
-        usual = water_share.si(relative_humidity=_TESTED_HUMIDITY, carbon_dampness=_CARBON_DAMPNESS)
+        usual = water_share.si(relative_humidity=TESTED_HUMIDITY, carbon_dampness=PLANNED_DAMPNESS)
         return self.water_share.value > float(usual)
 
 
@@ -113,7 +116,7 @@ def describe_history(
         if share > held:
             uptake = water_uptake.si(
                 relative_humidity=humidity,
-                carbon_dampness=_CARBON_DAMPNESS,
+                carbon_dampness=PLANNED_DAMPNESS,
                 micropore_volume=cartridge.micropore_volume.value,
             )
             brought = absolute_humidity.si(
@@ -144,7 +147,7 @@ def describe_history(
 
 
 def _equilibrium(humidity: float) -> float:
-    return float(water_share.si(relative_humidity=humidity, carbon_dampness=_CARBON_DAMPNESS))
+    return float(water_share.si(relative_humidity=humidity, carbon_dampness=PLANNED_DAMPNESS))
 
 
 def _read(arguments: dict[str, Any]) -> dict[str, float]:

@@ -24,6 +24,7 @@ from typing import Any
 
 import numpy as np
 
+from respcalc.cartridges import PLANNED_DAMPNESS, TESTED_HUMIDITY
 from respcalc.models.affinity import affinity_least
 from respcalc.models.breakthrough import bohart_adams_time, transfer_units
 from respcalc.models.capacity import adsorption_potential, dubinin_capacity_at_potential
@@ -63,9 +64,6 @@ _COLD = 273.15
 # Bohart-Adams loses; holding it from an exit fraction 1.2 % larger removes that (see the tests).
 _FLOOR_SHARE = 1.012
 _DISPLACEMENT, _DISSOLVED, _DAMP_BEFORE = 1, 2, 3
-_CARBON_DAMPNESS = 0.5  # between the typical carbon and the dampest of twenty
-# Breakthrough is measured on carbon that has seen ordinary air: water counts beyond what this humidity brings.
-_TESTED_HUMIDITY = 0.50
 _LEAST_LOADING = 1e-150  # stands for a loading too small for a float, which would divide by itself
 # The search: tried concentrations of the first and the later passes, and how many of these. Together
 # they narrow 20 e-folds to 1e-11; the peak may be a kink, so its height needs that.
@@ -322,10 +320,10 @@ class _Fixed:
         brought = before = None
         if self.keeps_pores:
             humidity = _one_if_equal(self.challenge.relative_humidity)
-            share = water_share.si(relative_humidity=humidity, carbon_dampness=_CARBON_DAMPNESS)
+            share = water_share.si(relative_humidity=humidity, carbon_dampness=PLANNED_DAMPNESS)
             brought = capacity_beside_water.si(water_share=share, standing_water=1.0)
         if np.any(self.bed.water_share):
-            usual = water_share.si(relative_humidity=_TESTED_HUMIDITY, carbon_dampness=_CARBON_DAMPNESS)
+            usual = water_share.si(relative_humidity=TESTED_HUMIDITY, carbon_dampness=PLANNED_DAMPNESS)
             left, in_tests = (
                 capacity_beside_water.si(water_share=share, standing_water=self.sorbate.standing_water)
                 for share in (self.bed.water_share, usual)
