@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from respcalc.workplace.air import Air, describe_air
 from respcalc.workplace.breathing import breathing_rate, work_rates
+from respcalc.workplace.composition_reader import describe_product
 from respcalc.workplace.exposure import additive_index, time_weighted_average
 from respcalc.workplace.gas import (
     mass_from_volume_fraction,
@@ -15,7 +16,6 @@ from respcalc.workplace.limits import STRICTEST, ChosenLimits, choose_limits, li
 from respcalc.workplace.permission import Criterion, Inhaled, Permission, may_filter
 from respcalc.workplace.product import Ingredient, Product
 from respcalc.workplace.product_in_air import ProductInAir, VapourInAir, names_only_a_sheet
-from respcalc.workplace.product_reader import describe_product
 from respcalc.workplace.psychrometrics import (
     HUMIDITY_MEASURES,
     water_pressure_from_absolute_humidity,
