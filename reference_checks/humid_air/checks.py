@@ -8,10 +8,9 @@ from reference_checks.elements import ATMOSPHERE
 from reference_checks.framework import Check
 from respcalc.cartridges import describe_history
 from respcalc.core.units import Quantity
-from respcalc.estimate.chain import Bed, Challenge, run_chain
-from respcalc.estimate.parts import sorbate_of
 from respcalc.models.humidity import capacity_beside_water
 from respcalc.models.water import water_share
+from respcalc.prediction import Bed, Challenge, run_chain, sorbate_of
 from respcalc.vapours import find_vapour
 
 __all__ = ["AS_RECEIVED_FLOW", "CHECKS", "EQUILIBRATED_FLOW", "damp", "time"]

@@ -17,9 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reference_checks.nelson_harder_1974.rows import CHALLENGE, TimedVapour, bed, calibrates, sorbate, timed_vapours
-from respcalc.estimate.chain import Bed, Challenge, Sorbate, rows_of
 from respcalc.models import affinity, breakthrough, capacity, humidity, rate, transport
 from respcalc.models.constants import GAS_CONSTANT, WATER_MOLAR_VOLUME
+from respcalc.prediction import Bed, Challenge, Sorbate, rows_of
 
 __all__ = [
     "AFFINITIES",

@@ -16,8 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from respcalc.core.tables import read_table
-from respcalc.estimate.chain import Bed, Challenge, Sorbate, run_chain
-from respcalc.estimate.parts import sorbate_of
+from respcalc.prediction import Bed, Challenge, Sorbate, run_chain, sorbate_of
 from respcalc.vapours import Vapour, define_vapour, find_vapour
 
 __all__ = [

@@ -37,7 +37,7 @@ def _study(name: str, what: str, wanted: Callable[[TimedVapour], bool], record: 
         key="nelson_harder_1974",
         name=name,
         seen="from memory",
-        model="estimate.chain",
+        model="prediction.chain",
         locator=f"recalled times to 1 % breakthrough (FROM MEMORY), {what}",
         kind="measured",
         result="breakthrough_time",

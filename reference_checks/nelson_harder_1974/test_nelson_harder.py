@@ -27,8 +27,8 @@ from reference_checks.nelson_harder_1974.rows import (
 )
 from respcalc.core.errors import RespcalcError
 from respcalc.core.tables import read_table
-from respcalc.estimate.chain import run_chain
 from respcalc.models.humidity import manes_onset_humidity
+from respcalc.prediction import run_chain
 from respcalc.vapours import find_vapour
 
 HERE = Path(__file__).parent

@@ -16,7 +16,7 @@ import numpy as np
 from reference_checks.nelson_harder_1974.combinations import Models, loading, longest_minutes
 from reference_checks.nelson_harder_1974.rows import CHALLENGE, bed, stacked
 from respcalc.core.tables import read_table
-from respcalc.estimate.parts import sorbate_of
+from respcalc.prediction import sorbate_of
 from respcalc.vapours import find_vapour
 
 __all__ = ["DRY", "MEASURED_FALL", "WATER_UPTAKE", "dry_ratio", "fall_by_measured_water", "vinyl_chloride_fall"]

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from reference_checks.elements import ATMOSPHERE, life
 from reference_checks.framework import Check
-from respcalc.estimate.chain import Bed, Challenge, run_chain
-from respcalc.estimate.parts import sorbate_of
+from respcalc.prediction import Bed, Challenge, run_chain, sorbate_of
 from respcalc.vapours import find_vapour
 from respcalc.workplace import mass_from_volume_fraction
 

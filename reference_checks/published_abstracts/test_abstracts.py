@@ -7,8 +7,7 @@ import pytest
 
 from reference_checks.elements import life
 from reference_checks.published_abstracts.checks import CANISTER_FLOW, canister_time
-from respcalc.estimate.chain import Bed, Challenge, run_chain
-from respcalc.estimate.parts import sorbate_of
+from respcalc.prediction import Bed, Challenge, run_chain, sorbate_of
 from respcalc.vapours import Vapour, define_vapour
 
 # Stampfer, Weeks & Ettinger, Los Alamos report for NIOSH (1980): canisters at about 49 L/min, fifty times the exposure

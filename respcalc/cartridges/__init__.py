@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 from respcalc.cartridges.cartridge import Cartridge, describe_bed
-from respcalc.cartridges.history import PLANNED_DAMPNESS, SEALED, TESTED_HUMIDITY, CarbonHistory, describe_history
+from respcalc.cartridges.history import SEALED, CarbonHistory, describe_history
 from respcalc.cartridges.tested import CartridgeTest, describe_test
 
 __all__ = [
-    "PLANNED_DAMPNESS",
     "SEALED",
-    "TESTED_HUMIDITY",
     "CarbonHistory",
     "Cartridge",
     "CartridgeTest",

@@ -12,6 +12,7 @@ from respcalc.cartridges.tested import CartridgeTest
 from respcalc.core.basis import Datum
 from respcalc.core.errors import CartridgeError, UnitsError
 from respcalc.core.vocabulary import check, read, read_all, term
+from respcalc.prediction import Bed
 
 __all__ = ["Cartridge", "describe_bed"]
 
@@ -55,6 +56,20 @@ class Cartridge:
     def flow_share(self, flow_rate: float) -> float:
         """Flow through one bed [m3/s] when the wearer or blower draws *flow_rate* in all."""
         return flow_rate / self.in_parallel
+
+    def bed(self, flow_rate: Any, water_share: Any = 0.0) -> Bed:
+        """One bed in floats, with its share of *flow_rate* [m3/s] and the water on it before use."""
+        return Bed(
+            flow_rate=self.flow_share(1.0) * flow_rate,
+            sorbent_mass=self.sorbent_mass.value,
+            face_area=self.face_area.value,
+            bulk_density=self.bulk_density.value,
+            granule_diameter=self.granule_diameter.value,
+            void_fraction=self.void_fraction.value,
+            micropore_volume=self.micropore_volume.value,
+            characteristic_energy=self.characteristic_energy.value,
+            water_share=water_share,
+        )
 
     def data(self) -> tuple[Datum, ...]:
         """Every value of the bed with its origin."""

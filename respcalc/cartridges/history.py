@@ -10,14 +10,9 @@ from respcalc.core.basis import Datum
 from respcalc.core.errors import CartridgeError, UnitsError
 from respcalc.core.vocabulary import read, single, term
 from respcalc.models.water import absolute_humidity, water_front_time, water_share, water_uptake
+from respcalc.prediction import PLANNED_DAMPNESS, TESTED_HUMIDITY
 
-__all__ = ["PLANNED_DAMPNESS", "SEALED", "TESTED_HUMIDITY", "CarbonHistory", "describe_history"]
-
-PLANNED_DAMPNESS = 0.5
-"""Between the typical carbon and the dampest of twenty [1]: whose carbon is not known plans for more than the half."""
-
-TESTED_HUMIDITY = 0.50
-"""Air that the carbon of ordinary breakthrough tests has seen [1]: water counts beyond what it brings."""
+__all__ = ["SEALED", "CarbonHistory", "describe_history"]
 
 _WORDS = {"dampest_air": "relative_humidity", "stored_at": "relative_humidity", "drawn_time": "worn_time"}
 

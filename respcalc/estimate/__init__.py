@@ -11,7 +11,6 @@ from respcalc.estimate.margin import (
     is_light_halogenated,
     margin_of,
     read_coverage,
-    reduced_potential,
 )
 from respcalc.estimate.result import ServiceLife
 from respcalc.estimate.service_life import (
@@ -21,6 +20,7 @@ from respcalc.estimate.service_life import (
     estimate_service_life,
 )
 from respcalc.estimate.sweep import estimate_table, sweep_service_life
+from respcalc.prediction import reduced_potential
 
 __all__ = [
     "CAUTIONS",

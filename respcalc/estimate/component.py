@@ -9,12 +9,11 @@ import numpy as np
 from respcalc.cartridges import CarbonHistory, Cartridge
 from respcalc.core.basis import Datum
 from respcalc.core.vocabulary import term
-from respcalc.estimate.chain import Bed, Challenge, Outcome, run_chain
 from respcalc.estimate.credit import checked_test, is_near, times_by_test
 from respcalc.estimate.criterion import BreakthroughCriterion
 from respcalc.estimate.margin import DILUTION_POWER, RATE_SHARE, Margin, margin_near_test, usable_time
 from respcalc.estimate.mixture import SUM_RULE_SHARE
-from respcalc.estimate.parts import bed_of, sorbate_of
+from respcalc.prediction import Bed, Challenge, Outcome, run_chain, sorbate_of
 from respcalc.workplace import Air, Inhaled
 
 __all__ = ["ComponentRun", "run_component"]
@@ -107,7 +106,7 @@ def run_component(
     vapour, kelvin = part.vapour, air.temperature.value
     own_limit = part.limits.least.value.value
     sorbate = sorbate_of(vapour, kelvin)
-    bed = bed_of(cartridge, cartridge.flow_share(flow.value), history)
+    bed = cartridge.bed(flow.value, history.water_share.value)
     share = criterion.challenge_fraction
     if several:
         share = min(share, criterion.limit_fraction / index)

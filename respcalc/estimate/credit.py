@@ -7,12 +7,11 @@ from typing import Any
 
 import numpy as np
 
-from respcalc.cartridges import SEALED, CarbonHistory, Cartridge, CartridgeTest
+from respcalc.cartridges import CarbonHistory, Cartridge, CartridgeTest
 from respcalc.core.errors import CartridgeError
 from respcalc.core.vocabulary import term
-from respcalc.estimate.chain import Challenge, run_chain
 from respcalc.estimate.margin import RATE_SHARE
-from respcalc.estimate.parts import bed_of, sorbate_of
+from respcalc.prediction import Challenge, run_chain, sorbate_of
 from respcalc.vapours import Vapour
 
 __all__ = ["checked_test", "is_near", "times_by_test"]
@@ -38,7 +37,7 @@ def checked_test(cartridge: Cartridge) -> CartridgeTest | None:
         return None
     outcome = run_chain(
         sorbate_of(test.vapour, test.temperature.value),
-        bed_of(cartridge, cartridge.flow_share(test.flow_rate.value), SEALED),
+        cartridge.bed(test.flow_rate.value),
         Challenge(
             volume_fraction=test.volume_fraction.value,
             temperature=test.temperature.value,
@@ -111,7 +110,7 @@ def times_by_test(
     warm = np.maximum(temperature, test.temperature.value)
     parts = (
         sorbate_of(test.vapour, warm),
-        bed_of(cartridge, cartridge.flow_share(1.0) * np.maximum(flow_rate, test.flow_rate.value), SEALED),
+        cartridge.bed(np.maximum(flow_rate, test.flow_rate.value)),
         Challenge(
             volume_fraction=np.maximum(volume_fraction, test.volume_fraction.value),
             temperature=warm,

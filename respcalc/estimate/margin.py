@@ -23,8 +23,12 @@ from respcalc.core.basis import Datum
 from respcalc.core.errors import DomainError
 from respcalc.core.vocabulary import read, single, term
 from respcalc.estimate.calibration import LEAST_OF_A_GROUP, Calibration, shipped_calibration
-from respcalc.models.affinity import affinity_least
-from respcalc.models.capacity import adsorption_potential
+from respcalc.prediction.sorbate import (
+    REFERENCE_PRESSURE,
+    REFERENCE_TEMPERATURE,
+    REFERENCE_VOLUME_FRACTION,
+    reduced_potential,
+)
 from respcalc.vapours import Vapour
 
 if TYPE_CHECKING:
@@ -43,15 +47,11 @@ __all__ = [
     "margin_near_test",
     "margin_of",
     "read_coverage",
-    "reduced_potential",
     "usable_time",
 ]
 
 DEFAULT_COVERAGE = 0.95
 
-# The reference state at which "how strongly held" is told: that of the calibrated tests.
-_TEMPERATURE, _PRESSURE, _VOLUME_FRACTION = 295.15, 101325.0, 1000e-6
-_REFERENCE_ENERGY = 19.7e3
 _LIGHT_CARBONS = 3
 _HALOGENS = ("F", "Cl", "Br", "I")
 _ROOM = 0.01  # of a reduced potential, so that the worst-held calibrated vapour is inside
@@ -145,26 +145,6 @@ def read_coverage(value: Any, calibration: Calibration | None = None) -> float:
     return (shipped_calibration() if calibration is None else calibration).check_coverage(coverage)
 
 
-def reduced_potential(vapour: Vapour, characteristic_energy: float = _REFERENCE_ENERGY) -> float:
-    """How weakly a vapour is held: A/(beta E0) at 1000 ppm, 22 degC and 101.325 kPa; 0 is full pores.
-
-    Parameters
-    ----------
-    vapour
-        The vapour.
-    characteristic_energy
-        Of the carbon [J/mol]. A better carbon than the calibrated one earns no credit.
-    """
-    saturation = float(vapour.saturation_pressures(_TEMPERATURE))
-    potential = adsorption_potential.si(
-        temperature=_TEMPERATURE,
-        saturation_pressure=saturation,
-        partial_pressure=min(saturation, _VOLUME_FRACTION * _PRESSURE),
-    )
-    affinity = affinity_least.si(molar_polarization=vapour.molar_polarization.value)
-    return float(potential / (affinity * min(characteristic_energy, _REFERENCE_ENERGY)))
-
-
 def is_light_halogenated(vapour: Vapour) -> bool:
     """At most three carbons and a halogen; a vapour whose formula is not known counts as one."""
     if not vapour.elements:
@@ -177,7 +157,9 @@ def calibrated_concentration(vapour: Vapour) -> float:
 
     That of the calibrated tests, 1000 ppm, or saturation at 22 degC where it is lower.
     """
-    return min(_VOLUME_FRACTION, float(vapour.saturation_pressures(_TEMPERATURE)) / _PRESSURE)
+    return min(
+        REFERENCE_VOLUME_FRACTION, float(vapour.saturation_pressures(REFERENCE_TEMPERATURE)) / REFERENCE_PRESSURE
+    )
 
 
 def margin_of(

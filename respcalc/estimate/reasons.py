@@ -10,13 +10,13 @@ from respcalc.core.basis import Basis, Datum, Kind
 from respcalc.core.vocabulary import term
 from respcalc.estimate.calibration import Calibration
 from respcalc.estimate.cautions import CAUTIONS
-from respcalc.estimate.chain import CAPACITY_SET_BY, RATE_MODELS
 from respcalc.estimate.component import ComponentRun
 from respcalc.estimate.criterion import BreakthroughCriterion
 from respcalc.estimate.margin import DEFAULT_COVERAGE, departures
 from respcalc.estimate.mixture import MixturePart, Order
 from respcalc.estimate.result import ServiceLife
 from respcalc.models.breakthrough import transfer_units
+from respcalc.prediction import CAPACITY_SET_BY, RATE_MODELS
 from respcalc.vapours import Vapour
 from respcalc.workplace import Air, Inhaled
 

@@ -18,12 +18,11 @@ from respcalc.core.tables import Table, frame_to_table, read_table
 from respcalc.core.units import FAMILIES, Concentration, Quantity, read_concentration, read_value
 from respcalc.core.vocabulary import check, term
 from respcalc.estimate.calibration import Calibration
-from respcalc.estimate.chain import Challenge, rows_of, run_many
 from respcalc.estimate.credit import checked_test, is_near, times_by_test
 from respcalc.estimate.criterion import BreakthroughCriterion
 from respcalc.estimate.margin import RATE_SHARE, Margin, margin_near_test, margin_of, read_coverage, usable_time
-from respcalc.estimate.parts import bed_of, sorbate_of
 from respcalc.estimate.service_life import require_cartridge
+from respcalc.prediction import Challenge, rows_of, run_many, sorbate_of
 from respcalc.vapours import Vapour, find_vapour
 from respcalc.workplace import STRICTEST, choose_limits, volume_fraction_from_mass
 
@@ -205,7 +204,7 @@ def _run_rows(
                 f"temperature (saturation: {most[i]:.4g} ppm)"
             )
     sorbate = replace(sorbate_of(vapour, safe["temperature"]), saturation_pressure=saturation)
-    bed = bed_of(cartridge, cartridge.flow_share(1.0) * safe["flow_rate"], history)
+    bed = cartridge.bed(safe["flow_rate"], history.water_share.value)
     challenge = Challenge(
         volume_fraction=safe["volume_fraction"],
         temperature=safe["temperature"],

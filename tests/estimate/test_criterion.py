@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from respcalc.estimate.chain import Challenge
+from respcalc.prediction import Challenge
 
 
 @pytest.mark.parametrize(

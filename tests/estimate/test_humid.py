@@ -14,8 +14,7 @@ from respcalc import Quantity, describe_air, describe_bed, estimate_service_life
 from respcalc.cartridges import SEALED, describe_history
 from respcalc.core.errors import MissingProperty
 from respcalc.estimate import reduced_potential
-from respcalc.estimate.chain import Bed, Challenge, run_chain
-from respcalc.estimate.parts import sorbate_of
+from respcalc.prediction import Bed, Challenge, run_chain, sorbate_of
 from respcalc.workplace import pressure_at_altitude, water_saturation_pressure
 
 OWN_LIMIT = {"exposure_limit": "50 ppm", "exposure_limit_authority": "test (invented)"}

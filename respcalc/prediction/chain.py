@@ -24,7 +24,6 @@ from typing import Any
 
 import numpy as np
 
-from respcalc.cartridges import PLANNED_DAMPNESS, TESTED_HUMIDITY
 from respcalc.models.affinity import affinity_least
 from respcalc.models.breakthrough import bohart_adams_time, transfer_units
 from respcalc.models.capacity import adsorption_potential, dubinin_capacity_at_potential
@@ -41,7 +40,9 @@ from respcalc.models.water import water_share
 
 __all__ = [
     "CAPACITY_SET_BY",
+    "PLANNED_DAMPNESS",
     "RATE_MODELS",
+    "TESTED_HUMIDITY",
     "Bed",
     "Challenge",
     "Outcome",
@@ -50,6 +51,12 @@ __all__ = [
     "run_chain",
     "run_many",
 ]
+
+PLANNED_DAMPNESS = 0.5
+"""Between the typical carbon and the dampest of twenty [1]: whose carbon is not known plans for more than the half."""
+
+TESTED_HUMIDITY = 0.50
+"""Air that the carbon of ordinary breakthrough tests has seen [1]: water counts beyond what it brings."""
 
 CAPACITY_SET_BY = ("dry air", "displacement of water", "water that keeps its pores", "water from before")
 RATE_MODELS = ("wood_stampfer_rate", "wood_lodewyckx_rate", "film_dispersion_ceiling")

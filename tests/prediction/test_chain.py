@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import respcalc
-from respcalc.estimate.chain import Bed, Challenge, Sorbate, run_chain, run_many
+from respcalc.prediction import Bed, Challenge, Sorbate, run_chain, run_many
 from respcalc.workplace import pressure_at_altitude
 
 SLACK = 1e-6  # [s] what rounding leaves of two terms that nearly cancel
