@@ -1,21 +1,29 @@
-"""A breakthrough test of the very cartridge: one time at one exit concentration, with its conditions."""
+"""Breakthrough tests of a cartridge: one time at one exit concentration, or the points of a curve."""
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from respcalc.core.basis import Datum
 from respcalc.core.errors import CartridgeError, DomainError, UnitsError
-from respcalc.core.vocabulary import read_all, single, term
+from respcalc.core.vocabulary import read, read_all, single, term
 from respcalc.vapours import Vapour, find_vapour
 
-__all__ = ["CartridgeTest", "describe_test"]
+__all__ = ["CartridgeTest", "TestCurve", "describe_curve", "describe_test"]
+
+_MOST_EXIT = 1.05  # of the inlet: what an analyser may read over it by noise
+_MOST_DIP = 0.10  # of the inlet: what an exit may fall back by noise
+_CREDITED = (1e-4, 0.10)  # exit fractions of a curve that stand for tests of their own: where schedules look
+_CONDITIONS = ("volume_fraction", "flow_rate", "temperature", "relative_humidity", "pressure")
 
 
 @dataclass(frozen=True)
 class CartridgeTest:
-    """One test. Make it with `describe_test`, and give it to `describe_bed`."""
+    """One test. Make it with `describe_test`, and give it to `describe_bed` or `fit_bed`."""
 
     vapour: Vapour
     report: str
@@ -35,6 +43,75 @@ class CartridgeTest:
         )
 
 
+@dataclass(frozen=True)
+class TestCurve:
+    """The points of one test: times [s] and exit fractions. Make it with `describe_curve` or `read_tests`."""
+
+    name: str
+    vapour: Vapour
+    report: str
+    times: tuple[float, ...]
+    exit_fractions: tuple[float, ...]
+    uncertainties: tuple[float, ...]  # standard deviations of the exit fractions; empty where not stated
+    volume_fraction: Datum
+    flow_rate: Datum
+    temperature: Datum
+    relative_humidity: Datum
+    pressure: Datum
+
+    __test__ = False  # no test class, whatever its name looks like to pytest
+
+    def __str__(self) -> str:
+        show = term("worn_time").show
+        return (
+            f"{self.name}: {self.vapour.name} {self.volume_fraction.printed}, {self.temperature.printed}, "
+            f"{self.relative_humidity.printed} RH, {self.flow_rate.printed}: {len(self.times)} points up to "
+            f"{100 * max(self.exit_fractions):.3g} % through after {show(self.times[-1])} ({self.report})"
+        )
+
+    def first_time(self, exit_fraction: float) -> float | None:
+        """First time [s] at which an exit fraction is reached, read off straight between points; None if it is not.
+
+        A curve bends upwards at its foot, so the chord reads a little too early there; the first point has one
+        from nothing at the start.
+        """
+        if max(self.exit_fractions) < exit_fraction:
+            return None
+        times, highest = (0.0, *self.times), np.maximum.accumulate((0.0, *self.exit_fractions))
+        k = max(1, int(np.nonzero(highest >= exit_fraction)[0][0]))
+        rise = highest[k] - highest[k - 1]
+        share = (exit_fraction - highest[k - 1]) / rise if rise > 0 else 1.0
+        return float(times[k - 1] + share * (times[k] - times[k - 1]))
+
+    def stoichiometric_time(self) -> float:
+        """Area above the measured curve [s], by the trapezoid rule, from the start to the last point."""
+        times, through = (0.0, *self.times), (0.0, *self.exit_fractions)
+        if self.times[0] == 0:
+            times, through = self.times, self.exit_fractions
+        return float(np.trapezoid(1.0 - np.asarray(through), np.asarray(times)))
+
+    def tests(self) -> tuple[CartridgeTest, ...]:
+        """The points at the foot as tests of their own: so much through after so long."""
+        low, high = _CREDITED
+        at = [p for p in dict.fromkeys(np.maximum.accumulate(self.exit_fractions)) if low <= p <= high]
+        if not at and 0 < self.exit_fractions[0] < 1:
+            at = [self.exit_fractions[0]]
+        found = []
+        for share in at:
+            time = self.first_time(float(share))
+            if time is not None and time > 0:
+                found.append(
+                    CartridgeTest(
+                        vapour=self.vapour,
+                        report=f"{self.name}, {self.report}",
+                        breakthrough_time=Datum("breakthrough_time", time, "measured"),
+                        exit_fraction=Datum("exit_fraction", float(share), "measured"),
+                        **{name: getattr(self, name) for name in _CONDITIONS},
+                    )
+                )
+        return tuple(found)
+
+
 def _read(given: dict[str, Any]) -> dict[str, Any]:
     """Read the values; what is wrong with the concentration is said of it by that name."""
     try:
@@ -43,6 +120,29 @@ def _read(given: dict[str, Any]) -> dict[str, Any]:
         raise UnitsError([p.replace("volume_fraction", "concentration") for p in error.problems]) from None
     except DomainError as error:
         raise DomainError(str(error).replace("volume_fraction", "concentration")) from None
+
+
+def _read_report(report: Any) -> str:
+    if not isinstance(report, str) or not report.strip():
+        raise CartridgeError(
+            f'report = {report!r}: say whose test it is, such as report="house laboratory, March 2026"'
+        )
+    return report.strip()
+
+
+def _read_who(vapour: str | Vapour, si: dict[str, float]) -> Vapour:
+    """Return the vapour, or refuse one that the test's air cannot hold or that carbon does not hold physically."""
+    who = vapour if isinstance(vapour, Vapour) else find_vapour(vapour)
+    if who.not_physically_adsorbed:
+        raise CartridgeError(f"{who.name}: {who.not_physically_adsorbed}")
+    most = float(who.saturation_pressures(si["temperature"])) / si["pressure"]
+    if si["volume_fraction"] > most * (1 + 1e-9):
+        show = term("volume_fraction").show
+        raise CartridgeError(
+            f"concentration = {show(si['volume_fraction'])} of {who.name} is more than the test's air can hold "
+            f"({show(most)} at saturation); check the value and its unit"
+        )
+    return who
 
 
 def describe_test(
@@ -97,10 +197,7 @@ def describe_test(
     ...     relative_humidity="50 %", pressure="101.3 kPa"))
     toluene 1000 ppm, 22 degC, 50 % RH, 53 L/min: 1 % through after 95 min (house laboratory, March 2026 (invented))
     """
-    if not isinstance(report, str) or not report.strip():
-        raise CartridgeError(
-            f'report = {report!r}: say whose test it is, such as report="house laboratory, March 2026"'
-        )
+    whose = _read_report(report)
     given = {
         "breakthrough_time": breakthrough_time,
         "exit_fraction": exit_fraction,
@@ -115,18 +212,143 @@ def describe_test(
         raise CartridgeError(
             "breakthrough_time = 0 min: a test with immediate breakthrough says nothing about the carbon"
         )
-    who = vapour if isinstance(vapour, Vapour) else find_vapour(vapour)
-    if who.not_physically_adsorbed:
-        raise CartridgeError(f"{who.name}: {who.not_physically_adsorbed}")
-    most = float(who.saturation_pressures(si["temperature"])) / si["pressure"]
-    if si["volume_fraction"] > most * (1 + 1e-9):
-        show = term("volume_fraction").show
-        raise CartridgeError(
-            f"concentration = {show(si['volume_fraction'])} of {who.name} is more than the test's air can hold "
-            f"({show(most)} at saturation); check the value and its unit"
-        )
     return CartridgeTest(
-        vapour=who,
-        report=report.strip(),
+        vapour=_read_who(vapour, si),
+        report=whose,
         **{name: Datum(name, value, "measured") for name, value in si.items()},
     )
+
+
+def describe_curve(
+    vapour: str | Vapour,
+    *,
+    report: str,
+    worn_time: Any,
+    exit_fraction: Any = None,
+    exit_concentration: Any = None,
+    exit_uncertainty: Any = None,
+    concentration: Any,
+    flow_rate: Any,
+    temperature: Any,
+    relative_humidity: Any,
+    pressure: Any,
+    name: str = "test",
+) -> TestCurve:
+    """Describe the points of a breakthrough curve of this type of cartridge, as received.
+
+    Parameters
+    ----------
+    vapour, report, concentration, flow_rate, temperature, relative_humidity, pressure
+        As for `describe_test`.
+    worn_time
+        Times of the points in rising order [min], shape ``(n,)``.
+    exit_fraction
+        Exit over inlet concentration at these times [%], shape ``(n,)``; a reading below detection is 0.
+    exit_concentration
+        The same in ppm, in place of the exit fraction.
+    exit_uncertainty
+        Standard deviation of the exit fractions [%], one value or shape ``(n,)``. Without it the points are
+        weighted as an analyser of 0.5 % of the inlet and 5 % of the reading (common practice, no source); only
+        the ratio counts then, since the scatter is taken from the points themselves.
+    name
+        What this test is called in a table of several.
+
+    Returns
+    -------
+    TestCurve
+
+    Raises
+    ------
+    UnitsError, DomainError
+        A unit is missing or of the wrong kind; a value is not physical.
+    CartridgeError
+        Times out of order, an exit above the inlet, an exit that falls back by more than noise, and what
+        `describe_test` refuses. Every faulty point is named.
+    UnknownVapour
+        The vapour is not listed.
+
+    Examples
+    --------
+    >>> import respcalc
+    >>> curve = describe_curve("toluene", report="house laboratory, March 2026 (invented)",
+    ...     worn_time=["60 min", "80 min", "100 min", "120 min"], exit_fraction=["0.4 %", "7 %", "52 %", "94 %"],
+    ...     concentration="1000 ppm", flow_rate="53 L/min", temperature="22 degC", relative_humidity="50 %",
+    ...     pressure="101.3 kPa")
+    >>> print(curve)
+    test: toluene 1000 ppm, 22 degC, 50 % RH, 53 L/min: 4 points up to 94 % through after 120 min (house laboratory, March 2026 (invented))
+    """  # noqa: E501
+    whose = _read_report(report)
+    if (exit_fraction is None) == (exit_concentration is None):
+        raise CartridgeError("exit_fraction, exit_concentration: give one of them, for each time")
+    given = {
+        "volume_fraction": concentration,
+        "flow_rate": flow_rate,
+        "temperature": temperature,
+        "relative_humidity": relative_humidity,
+        "pressure": pressure,
+    }
+    si = {key: single(key, value) for key, value in _read(given).items()}
+    who = _read_who(vapour, si)
+    times = np.atleast_1d(np.asarray(read("worn_time", worn_time), dtype=float))
+    if exit_concentration is not None:
+        through = _exits(exit_concentration, "exit_concentration", "volume_fraction") / si["volume_fraction"]
+    else:
+        through = _exits(exit_fraction, "exit_fraction", "fraction")
+    spread: tuple[float, ...] = ()
+    if exit_uncertainty is not None:
+        read_off = np.asarray(read("exit_uncertainty", exit_uncertainty), dtype=float)
+        if read_off.ndim and read_off.shape != times.shape:
+            raise CartridgeError(f"exit_uncertainty: {read_off.size} values for {times.size} times")
+        spread = tuple(float(v) for v in np.broadcast_to(read_off, times.shape))
+    _check_points(name, times, through)
+    return TestCurve(
+        name=name,
+        vapour=who,
+        report=whose,
+        times=tuple(float(t) for t in times),
+        exit_fractions=tuple(float(p) for p in through),
+        uncertainties=spread,
+        **{key: Datum(key, value, "measured") for key, value in si.items()},
+    )
+
+
+def _exits(value: Any, name: str, family: str) -> np.ndarray:
+    from respcalc.core.units import read_value
+
+    try:
+        return np.atleast_1d(np.asarray(read_value(name, family, value), dtype=float))
+    except ValueError as error:
+        raise UnitsError([str(error)]) from None
+
+
+def _check_points(name: str, times: np.ndarray, through: np.ndarray) -> None:
+    """Refuse what no breakthrough curve looks like, naming every such point."""
+    if times.shape != through.shape or times.ndim != 1 or not times.size:
+        raise CartridgeError(
+            f"{name}: {times.size} times for {through.size} exit concentrations; each point needs both"
+        )
+    show = term("worn_time").show
+    faults = [
+        f"{name}: worn_time {show(t)} after {show(before)}: times must rise from point to point; put the rows in "
+        "order, and average readings of one time"
+        for before, t in itertools.pairwise(times)
+        if not t > before
+    ]
+    faults += [
+        f"{name}: exit_fraction {100 * p:.4g} % at {show(t)} is not possible; it must be from 0 to 100 % of the inlet "
+        f"(up to {100 * _MOST_EXIT:g} % is taken as noise of the analyser). Divide by the inlet of the same run"
+        for t, p in zip(times, through, strict=True)
+        if not 0 <= p <= _MOST_EXIT
+    ]
+    highest = np.maximum.accumulate(through)
+    faults += [
+        f"{name}: exit_fraction falls to {100 * p:.4g} % at {show(t)} after {100 * top:.4g} %: an exit at constant "
+        f"inlet does not fall by more than noise ({100 * _MOST_DIP:g} % of the inlet); leave out what was read while "
+        "the inlet or the flow was off"
+        for t, p, top in zip(times, through, highest, strict=True)
+        if top - p > _MOST_DIP
+    ]
+    if not faults and not through.max() > 0:
+        faults = [f"{name}: every exit_fraction is 0; a test in which nothing came through gives no time"]
+    if faults:
+        raise CartridgeError("\n".join(faults))

@@ -23,6 +23,7 @@ __all__ = [
     "Quantity",
     "quantity",
     "read_concentration",
+    "read_tolerance",
     "read_value",
 ]
 
@@ -319,6 +320,57 @@ def read_value(name: str, family_name: str, value: Any) -> Any:
         number = f"{value}" if array.ndim == 0 else ""
         raise ValueError(_refusal(name, family, shown, "a bare number has no unit", number))
     raise ValueError(_refusal(name, family, repr(value), f"a {type(value).__name__} cannot be read as a quantity"))
+
+
+_PLUS_MINUS = re.compile(r"±|\+/-|\+-")
+
+
+def read_tolerance(name: str, family_name: str, value: Any) -> tuple[float, float]:
+    """Turn a value that may carry a tolerance into SI: the value, and its half width (0 without one).
+
+    ``"42 g ± 2 g"``, ``"42 ± 2 g"`` and ``"42 g ± 5 %"`` are read, ``+/-`` is ``±``; so is a pair of a value
+    and a half width. A share is one of the value, except for a percentage, whose tolerance is in points.
+
+    Raises
+    ------
+    ValueError
+        As `read_value`, and for a half width that is negative or no number.
+    """
+    pair: tuple[Any, Any]
+    family = FAMILIES[family_name]
+    if isinstance(value, tuple) and len(value) == 2:
+        pair = value
+    elif isinstance(value, str) and (parts := _PLUS_MINUS.split(value)) and len(parts) > 1:
+        if len(parts) > 2:
+            raise ValueError(_refusal(name, family, repr(value), "more than one ±"))
+        middle, half = (part.strip() for part in parts)
+        shared = _NUMBER.fullmatch(middle) and (found := _NUMBER.match(half)) and half[found.end() :].strip()
+        pair = (f"{middle} {shared}", half) if shared else (middle, half)
+    else:
+        return float(_one(name, read_value(name, family_name, value))), 0.0
+    middle_si = float(_one(name, read_value(name, family_name, pair[0])))
+    half = pair[1].strip() if isinstance(pair[1], str) else pair[1]
+    try:
+        if isinstance(half, str) and half.endswith("%") and family_name != "fraction":
+            half_si = abs(middle_si) * float(read_value(name, "fraction", half))
+        else:
+            half_si = float(_one(name, read_value(name, family_name, half)))
+    except ValueError:
+        raise ValueError(_no_tolerance(name, family, value, f"the tolerance {half!r} is not read here")) from None
+    if not half_si >= 0 or not math.isfinite(half_si):
+        raise ValueError(_no_tolerance(name, family, value, "a tolerance is not negative"))
+    return middle_si, half_si
+
+
+def _no_tolerance(name: str, family: Family, value: Any, why: str) -> str:
+    number, _, unit = family.example.partition(" ")
+    return f'{name} = {value!r}: {why}. Write it as {name}="{family.example} ± {float(number) / 20:.2g} {unit}".'
+
+
+def _one(name: str, value: Any) -> Any:
+    if np.ndim(value):
+        raise ValueError(f"{name}: a list of values; one value is needed, with its tolerance if it has one")
+    return value
 
 
 @dataclass(frozen=True, slots=True)

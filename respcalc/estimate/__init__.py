@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from respcalc.core.cautions import CAUTIONS, SHORT_CAUTION
 from respcalc.estimate.calibration import Calibration, read_calibration, shipped_calibration
-from respcalc.estimate.cautions import CAUTIONS, SHORT_CAUTION
 from respcalc.estimate.criterion import BreakthroughCriterion
 from respcalc.estimate.margin import (
     DEFAULT_COVERAGE,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,7 +10,7 @@ import numpy as np
 from respcalc.cartridges import CarbonHistory, Cartridge
 from respcalc.core.basis import Datum
 from respcalc.core.vocabulary import term
-from respcalc.estimate.credit import checked_test, is_near, times_by_test
+from respcalc.estimate.credit import credit_of, most_by_tests
 from respcalc.estimate.criterion import BreakthroughCriterion
 from respcalc.estimate.margin import DILUTION_POWER, RATE_SHARE, Margin, margin_near_test, usable_time
 from respcalc.estimate.mixture import SUM_RULE_SHARE
@@ -35,19 +36,29 @@ class ComponentRun:
     time_alone: float  # predicted with nothing else in the air
     convex_alone: bool  # at its own concentration
     rule_share: float = 1.0  # of the life, for what the sum rule may overstate
+    most: float = math.inf  # that own tests in no worse air leave
 
     @property
     def usable(self) -> float:
-        return self.rule_share * float(usable_time(self.margin, self.times, self.reference_times, self.total))
+        own = float(usable_time(self.margin, self.times, self.reference_times, self.total))
+        return self.rule_share * min(own, self.most)
 
     @property
     def life_set_by(self) -> str:
         """Which of the margin's three means leaves the least, in words."""
         show, per_cent = term("volume_fraction").show, f"{100 * RATE_SHARE:.0f} %"
         usable = self.usable / self.rule_share
+        if usable == self.most:
+            return "the cartridge's own test: it broke through then in air that was nowhere worse"
         own, reference = self.times[0] / self.margin.divisor, self.reference_times[0] / self.margin.divisor
         if usable < min(own, self.times[1]) * (1 - 1e-12):
             short = ", with " + per_cent + " of the rate coefficient" if self.reference_times[1] < reference else ""
+            if self.total > self.margin.highest_calibrated:
+                return (
+                    f"the concentration: the bed was found from tests up to {show(self.margin.highest_calibrated)}, "
+                    f"and from there{short} the life is taken to fall in proportion to the concentration, which is the "
+                    "safe side"
+                )
             return (
                 f"the concentration: the margin was calibrated at {show(self.margin.calibrated_concentration)}, and "
                 f"from there{short} the life is carried down by the {DILUTION_POWER:g} power of the dilution (a "
@@ -112,7 +123,7 @@ def run_component(
         share = min(share, criterion.limit_fraction / index)
     limit_exit = criterion.limit_fraction * own_limit
     exit_fraction = min(share, limit_exit / total)
-    reference = max(total, margin.calibrated_concentration)
+    reference = float(margin.reference(total))
     challenge = Challenge(
         volume_fraction=np.array([total, total, reference, reference, part.concentration]),
         temperature=kelvin,
@@ -121,7 +132,9 @@ def run_component(
         challenge_fraction=np.array([share, share, exit_fraction, exit_fraction, criterion.challenge_fraction]),
         limit_exit=np.array([limit_exit, limit_exit, np.inf, np.inf, limit_exit]),
     )
-    outcome = run_chain(sorbate, bed, challenge, np.array([1.0, RATE_SHARE, 1.0, RATE_SHARE, 1.0]))
+    outcome = run_chain(
+        sorbate, bed, challenge, cartridge.rate_share * np.array([1.0, RATE_SHARE, 1.0, RATE_SHARE, 1.0])
+    )
     own, slower, at, at_slower, alone = (float(t) for t in outcome.breakthrough_time)
     limit = min(own_limit, total / index)
     run = ComponentRun(
@@ -138,16 +151,17 @@ def run_component(
         convex_alone=bool(np.broadcast_to(outcome.convex, 5)[4]),
         rule_share=SUM_RULE_SHARE if several else 1.0,
     )
-    test = checked_test(cartridge)
     task = {
         "volume_fraction": total, "flow_rate": flow.value, "temperature": kelvin, "exit_fraction": exit_fraction,
         "relative_humidity": air.relative_humidity.value, "pressure": air.pressure.value,
     }  # fmt: skip
-    if test is None or not is_near(test, vapour, history, **task):
-        return run
+    run = replace(run, most=float(most_by_tests(cartridge, vapour, **task)))
+    best = run
     # never more than predicted for the task itself: the search for a longest time knows its exposure limit
-    there = times_by_test(test, cartridge, **task)
-    own, slower = (min(float(t), here) for t, here in zip(there, run.times, strict=True))
-    tested = replace(run, margin=margin_near_test(margin, test), times=(own, slower), reference_times=(np.inf, np.inf))
-    better = tested.usable > (0.0 if margin.outside else run.usable)
-    return tested if better else run
+    for credit in credit_of(cartridge, vapour, history, run.times, **task):
+        margin = margin_near_test(run.margin, credit.test, float(credit.divisor))
+        times = (float(credit.times[0]), float(credit.times[1]))
+        tested = replace(run, margin=margin, times=times, reference_times=(np.inf, np.inf))
+        if tested.usable > (0.0 if best.margin.outside else best.usable):
+            best = tested
+    return best

@@ -3,7 +3,8 @@
 Three things stand between a prediction and a time that people may rely on, each with its own evidence:
 
 - vapours differ in ways the models do not see: bounded from measured times (`calibration`);
-- the carbon is not known: a default carbon widens the bound by the scatter between carbons;
+- the carbon is not known: a default carbon widens the bound by the scatter between carbons, one that was fitted to
+  tests, or inferred from a certificate, by what the vapours of those tests leave open;
 - the task is unlike the calibrated tests: a concentration below theirs, or a bed so short that an error
   of the rate counts for more than it did there, is held to a second, stricter time.
 
@@ -86,6 +87,9 @@ class Margin:
         What vapours held like this one need in the middle of the calibrated ones, at least 1.
     calibrated_concentration
         Volume fraction below which the life is not believed to grow as fast as predicted.
+    highest_calibrated
+        Volume fraction above which the life is believed to fall in proportion at least; infinite where the models
+        are believed throughout.
     reasons
         How the divisor came about, in words.
     calibrated_on
@@ -101,6 +105,11 @@ class Margin:
     reasons: tuple[str, ...]
     calibrated_on: str
     outside: str
+    highest_calibrated: float = math.inf
+
+    def reference(self, volume_fraction: Any) -> Any:
+        """The calibrated concentration from which a life is carried to this one."""
+        return np.clip(volume_fraction, self.calibrated_concentration, self.highest_calibrated)
 
     @property
     def note(self) -> str:
@@ -192,7 +201,8 @@ def margin_of(
     DomainError
         More coverage than the calibrated vapours support.
     """
-    return _margin(
+    evidence = cartridge.evidence
+    made = _margin(
         shipped_calibration() if calibration is None else calibration,
         coverage,
         reduced_potential(vapour, cartridge.characteristic_energy.value),
@@ -201,6 +211,16 @@ def margin_of(
         bool(vapour.elements),
         any(d.kind == "default" for d in (cartridge.micropore_volume, cartridge.characteristic_energy)),
         calibrated_concentration(vapour),
+        0.0 if evidence is None else evidence.level_scatter,
+    )
+    if evidence is None:
+        return made
+    saturation = float(vapour.saturation_pressures(REFERENCE_TEMPERATURE)) / REFERENCE_PRESSURE
+    return replace(
+        made,
+        calibrated_concentration=min(evidence.lowest, saturation),
+        highest_calibrated=min(evidence.highest, saturation),
+        calibrated_on=f"{made.calibrated_on}; the bed on {evidence.words}",
     )
 
 
@@ -214,6 +234,7 @@ def _margin(
     known: bool,
     default_carbon: bool,
     concentration: float,
+    level_scatter: float,
 ) -> Margin:
     group, as_light, outside = _group(used, potential, by_itself, light, known)
     centre, bound = used.centre(potential, as_light), used.bound(potential, as_light, coverage)
@@ -226,6 +247,14 @@ def _margin(
         shift, scatter = _carbon_bound(coverage)
         bound = max(bound, centre + shift + math.hypot(max(0.0, bound - centre), scatter))
         reasons.append(f"widened to {math.exp(bound):.3g} because the carbon is a default, not this cartridge's")
+    elif level_scatter:
+        from scipy.stats import norm
+
+        bound = centre + math.hypot(max(0.0, bound - centre), float(norm.ppf(coverage)) * level_scatter)
+        reasons.append(
+            f"widened to {math.exp(bound):.3g} because the bed was found from tests of certain vapours, which the "
+            "models may have missed"
+        )
     floor = FLOOR_RECALLED if used.recalled else FLOOR_MEASURED
     if math.exp(bound) < floor:
         why = "the measured times are recalled, not read" if used.recalled else "lots and tests differ"
@@ -281,18 +310,20 @@ def _carbon_bound(coverage: float) -> tuple[float, float]:
     return _CARBON_MEAN, float(t.ppf(coverage, _CARBONS - 1)) * _CARBON_SCATTER * math.sqrt(1 + 1 / _CARBONS)
 
 
-def margin_near_test(margin: Margin, test: CartridgeTest) -> Margin:
+def margin_near_test(margin: Margin, test: CartridgeTest, divisor: float = FLOOR_MEASURED) -> Margin:
     """Margin where the task is near a test of the cartridge's own with the same vapour."""
+    further = f", grown to {divisor:.3g} with the distance in concentration" if divisor > FLOOR_MEASURED else ""
     return replace(
         margin,
         coverage=None,
-        divisor=FLOOR_MEASURED,
+        divisor=divisor,
         typical=1.0,
         calibrated_concentration=test.volume_fraction.value,
+        highest_calibrated=math.inf,
         reasons=(
-            "near the cartridge's own test, which the bed as described does not outlast, and held to the test's air "
-            f"where the task's is milder; {FLOOR_MEASURED:g} because lots and tests differ (common practice, no "
-            "source)",
+            "near the cartridge's own test, which the bed does not outlast: carried to another concentration or a "
+            "lower flow by rules that are safe, and held to the test's air where the task's is milder otherwise; "
+            f"{FLOOR_MEASURED:g} because lots and tests differ (common practice, no source){further}",
         ),
         calibrated_on=f"the cartridge's own test: {test}",
         outside="",
@@ -340,7 +371,7 @@ def usable_time(margin: Margin, times: Any, reference_times: Any, volume_fractio
         Predicted, and the same with the rate coefficient times `RATE_SHARE`: what a bed keeps if the rate
         was over-predicted by what such correlations scatter.
     reference_times
-        The two at `Margin.calibrated_concentration`, to the exit fraction of the task.
+        The two at `Margin.reference`, to the exit fraction of the task.
     volume_fraction
         Of the task.
 
@@ -350,5 +381,6 @@ def usable_time(margin: Margin, times: Any, reference_times: Any, volume_fractio
         Never rises with the concentration if the times do not.
     """
     own, reference = (np.minimum(np.asarray(t) / margin.divisor, slower) for t, slower in (times, reference_times))
-    dilution = margin.calibrated_concentration / np.asarray(volume_fraction)
-    return np.where(dilution > 1.0, np.minimum(own, reference * dilution**DILUTION_POWER), own)
+    dilution = margin.reference(volume_fraction) / np.asarray(volume_fraction)
+    carried = reference * np.where(dilution > 1.0, dilution**DILUTION_POWER, dilution)
+    return np.where(dilution == 1.0, own, np.minimum(own, carried))

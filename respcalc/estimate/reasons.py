@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from respcalc.cartridges import CarbonHistory, Cartridge
 from respcalc.core.basis import Basis, Datum, Kind
+from respcalc.core.cautions import CAUTIONS
 from respcalc.core.vocabulary import term
 from respcalc.estimate.calibration import Calibration
-from respcalc.estimate.cautions import CAUTIONS
 from respcalc.estimate.component import ComponentRun
 from respcalc.estimate.criterion import BreakthroughCriterion
 from respcalc.estimate.margin import DEFAULT_COVERAGE, departures
@@ -51,6 +51,7 @@ class Case:
     order: Order | None = None  # of a mixture
     total_given: bool = False  # the summed concentration was given, and not each vapour's
     notes: tuple[str, ...] = ()
+    others: tuple[Case, ...] = ()  # the same on the other beds that the cartridge could be
 
     @property
     def run(self) -> ComponentRun:
@@ -143,7 +144,14 @@ def report(case: Case) -> ServiceLife:
 
 
 def _outside(case: Case) -> tuple[str, ...]:
-    """Why the models, or the margin, do not reach this case."""
+    """Why the models, the margin, or the cartridge's type do not reach this case on some bed that it could be."""
+    found = list(case.cartridge.not_for([part.vapour for part in case.inhaled]))
+    for one in (case, *case.others):
+        found += _outside_on(one)
+    return tuple(dict.fromkeys(found))
+
+
+def _outside_on(case: Case) -> list[str]:
     show, order = term("volume_fraction").show, case.order
     found = []
     for k, run in enumerate(case.runs):
@@ -162,7 +170,7 @@ def _outside(case: Case) -> tuple[str, ...]:
             f"mixture: equilibrium theory leaves {100 * order.share:.0f} % of the time of the sum rule (a trace of a "
             "badly held vapour runs ahead of the others)"
         )
-    return tuple(found)
+    return found
 
 
 def _identity(vapour: Vapour) -> str:

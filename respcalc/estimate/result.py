@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from respcalc.core.basis import Basis, Datum
+from respcalc.core.cautions import SHORT_CAUTION
 from respcalc.core.units import Quantity
 from respcalc.core.vocabulary import read, term
-from respcalc.estimate.cautions import SHORT_CAUTION
 from respcalc.estimate.margin import Margin
 from respcalc.estimate.mixture import MixturePart
 from respcalc.models.breakthrough import bohart_adams_penetration, stoichiometric_time

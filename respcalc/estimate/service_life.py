@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from respcalc.cartridges import SEALED, CarbonHistory, Cartridge
@@ -13,7 +14,7 @@ from respcalc.core.vocabulary import check, read_amount, term
 from respcalc.estimate.calibration import Calibration, shipped_calibration
 from respcalc.estimate.component import run_component
 from respcalc.estimate.criterion import BreakthroughCriterion
-from respcalc.estimate.margin import DEFAULT_COVERAGE, margin_of, read_coverage
+from respcalc.estimate.margin import DEFAULT_COVERAGE, FLOOR_MEASURED, margin_of, read_coverage
 from respcalc.estimate.mixture import merged, order_of_leaving
 from respcalc.estimate.reasons import Case, report
 from respcalc.estimate.result import ServiceLife
@@ -324,16 +325,47 @@ def estimate_inhaled(
             f"index = {index:.4g}: it must lie between the largest concentration over limit, {max(shares):.4g}, and "
             f"the sum of them, {math.fsum(shares):.4g}"
         )
-    runs = []
     used = shipped_calibration() if calibration is None else calibration
-    for part in parts:
-        margin = margin_of(part.vapour, cartridge, coverage=coverage, calibration=used)
-        several = len(parts) > 1
-        runs.append(run_component(part, total, index, several, cartridge, air, flow, criterion, margin, history))
-    order = order_of_leaving(parts, cartridge, air, criterion.limit_fraction) if len(parts) > 1 else None
-    return report(
-        Case(parts, runs, cartridge, air, flow, criterion, history, used, index, order, given_total, (*notices, *notes))
+    several = len(parts) > 1
+
+    def case_of(bed: Cartridge) -> Case:
+        runs = [
+            run_component(
+                part, total, index, several, bed, air, flow, criterion,
+                margin_of(part.vapour, bed, coverage=coverage, calibration=used), history,
+            )
+            for part in parts
+        ]  # fmt: skip
+        return Case(parts, runs, bed, air, flow, criterion, history, used, index, None, given_total, (*notices, *notes))
+
+    cases = [case_of(bed) for bed in cartridge.beds()]
+    worst = min(cases, key=lambda case: case.run.usable)
+    order = order_of_leaving(parts, worst.cartridge, air, criterion.limit_fraction) if several else None
+    cases = [replace(case, order=order) for case in cases]
+    others = tuple(case for case in cases if case.cartridge is not worst.cartridge)
+    return report(replace(worst, order=order, others=others, notes=(*worst.notes, *_open_bed(cartridge, cases))))
+
+
+def _open_bed(cartridge: Cartridge, cases: Sequence[Case]) -> list[str]:
+    """What is not known of the bed costs: the lives of the beds that it could be."""
+    if len(cases) == 1:
+        return []
+    show = term("service_life").show
+    lives = sorted(case.run.usable for case in cases)
+    middle = cases[0].run.usable
+    text = (
+        f"bed: it could be any of {len(cases)}, because {cartridge.because}; the one that lasts least counts. As "
+        f"described, in the middle, it would last {show(middle)}, at best {show(lives[-1])}; {show(lives[0])} count"
     )
+    found = [text]
+    if cartridge.evidence is not None and cartridge.evidence.floor:
+        real = middle * cases[0].run.margin.divisor / max(FLOOR_MEASURED, 1.0)
+        found.append(
+            "bed: this life is a floor from the certificate. Real data would allow more: a bed in the middle of the "
+            f"ranges that was weighed and measured about {show(middle)}, and one whose own test with this vapour "
+            f"agrees about {show(real)}; elements are built to pass with room, which comes on top"
+        )
+    return found
 
 
 def _refuse_above_saturation(part: Inhaled, air: Air) -> None:

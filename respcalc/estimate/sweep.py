@@ -6,7 +6,7 @@ A row that cannot be computed carries its reason; the other rows are computed al
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,9 +18,9 @@ from respcalc.core.tables import Table, frame_to_table, read_table
 from respcalc.core.units import FAMILIES, Concentration, Quantity, read_concentration, read_value
 from respcalc.core.vocabulary import check, term
 from respcalc.estimate.calibration import Calibration
-from respcalc.estimate.credit import checked_test, is_near, times_by_test
+from respcalc.estimate.credit import credit_of, most_by_tests
 from respcalc.estimate.criterion import BreakthroughCriterion
-from respcalc.estimate.margin import RATE_SHARE, Margin, margin_near_test, margin_of, read_coverage, usable_time
+from respcalc.estimate.margin import RATE_SHARE, Margin, margin_of, read_coverage, usable_time
 from respcalc.estimate.service_life import require_cartridge
 from respcalc.prediction import Challenge, rows_of, run_many, sorbate_of
 from respcalc.vapours import Vapour, find_vapour
@@ -109,7 +109,6 @@ def sweep_service_life(
     ).least.value.value
     criterion = BreakthroughCriterion.of(challenge_fraction, limit_fraction)
     coverage_used = read_coverage(coverage, calibration)
-    margin = margin_of(who, cartridge, coverage=coverage_used, calibration=calibration)
     given = {
         "temperature": temperature,
         "relative_humidity": relative_humidity,
@@ -149,23 +148,53 @@ def sweep_service_life(
         raise DomainError(f"the arrays do not fit together: {sizes}") from None
     size = math.prod(shape)
     flat = {name: np.ravel(np.broadcast_to(a, shape)) if a.ndim else a for name, a in arrays.items()}
-    times, lives, tested, reasons = _run_rows(who, flat, size, limit, cartridge, criterion, margin, history)
+    rows = _worst(
+        [
+            _run_rows(
+                who, flat, size, limit, bed, criterion,
+                margin_of(who, bed, coverage=coverage_used, calibration=calibration), history,
+            )
+            for bed in cartridge.beds()
+        ]
+    )  # fmt: skip
     columns: dict[str, Any] = {
         f"{name} [{term(name).printed_unit}]": np.broadcast_to(term(name).in_printed_unit(a), size)
         for name, a in flat.items()
     }
-    columns["breakthrough_time [min]"] = times
-    columns["central_estimate [min]"] = times / margin.typical
-    columns["service_life [min]"] = lives
-    coverages, calibrated_on = np.full(size, 100.0 * coverage_used), np.full(size, margin.calibrated_on, dtype=object)
-    without = tested | np.isnan(lives)
-    if without.any():
-        coverages[without] = np.nan
-        calibrated_on[without] = ""
-        calibrated_on[tested] = f"own test: {cartridge.test}"
-    columns["coverage [%]"], columns["calibrated_on"] = coverages, calibrated_on
-    columns["reason"] = reasons
+    columns["breakthrough_time [min]"] = rows.times
+    columns["central_estimate [min]"] = rows.central
+    columns["service_life [min]"] = rows.lives
+    coverages = np.full(size, 100.0 * coverage_used)
+    coverages[rows.tested | np.isnan(rows.lives)] = np.nan
+    columns["coverage [%]"], columns["calibrated_on"] = coverages, rows.calibrated_on
+    columns["reason"] = rows.reasons
     return pd.DataFrame({name: np.ascontiguousarray(column) for name, column in columns.items()}, copy=False)
+
+
+@dataclass(frozen=True)
+class _Rows:
+    """What one bed makes of all rows; times in minutes."""
+
+    times: Any
+    central: Any
+    lives: Any
+    tested: Any  # where an own test set the life
+    calibrated_on: Any
+    reasons: Any
+
+
+def _worst(found: list[_Rows]) -> _Rows:
+    """Each row of the bed that lasts least there; a row that one of them has no number for has none."""
+    if len(found) == 1:
+        return found[0]
+    lives = np.stack([np.where(np.isnan(rows.lives), -1.0, rows.lives) for rows in found])
+    which = np.argmin(lives, axis=0)
+    return _Rows(
+        **{
+            name: np.stack([getattr(rows, name) for rows in found])[which, np.arange(which.size)]
+            for name in _Rows.__dataclass_fields__
+        }
+    )
 
 
 def _run_rows(
@@ -177,8 +206,8 @@ def _run_rows(
     criterion: BreakthroughCriterion,
     margin: Margin,
     history: CarbonHistory,
-) -> tuple[Any, Any, Any, Any]:
-    """Breakthrough times and lives [min], where an own test set the life, and the reasons of rows that have none."""
+) -> _Rows:
+    """Run all rows with one bed."""
     reasons = np.full(size, "", dtype=object)
     bad = np.zeros(size, dtype=bool)
     ppm = term("volume_fraction").in_printed_unit
@@ -197,11 +226,11 @@ def _run_rows(
     above = np.broadcast_to(safe["volume_fraction"] * safe["pressure"] > saturation * (1 + 1e-9), size) & ~bad
     if above.any():
         amounts = np.broadcast_to(ppm(safe["volume_fraction"]), size)
-        most = np.broadcast_to(ppm(saturation / safe["pressure"]), size)
+        highest = np.broadcast_to(ppm(saturation / safe["pressure"]), size)
         for i in np.nonzero(above)[0]:
             reasons[i] = (
                 f"concentration = {amounts[i]:.6g} ppm is more than the air can hold of {vapour.name} at this "
-                f"temperature (saturation: {most[i]:.4g} ppm)"
+                f"temperature (saturation: {highest[i]:.4g} ppm)"
             )
     sorbate = replace(sorbate_of(vapour, safe["temperature"]), saturation_pressure=saturation)
     bed = cartridge.bed(safe["flow_rate"], history.water_share.value)
@@ -213,26 +242,36 @@ def _run_rows(
         challenge_fraction=criterion.challenge_fraction,
         limit_exit=criterion.limit_fraction * limit,
     )
-    shares = (1.0, RATE_SHARE)
+    shares = (cartridge.rate_share, RATE_SHARE * cartridge.rate_share)
     (seconds, slower), convex = run_many(sorbate, bed, challenge, shares)
     amounts = np.broadcast_to(safe["volume_fraction"], size)
     reference_times = (np.full(size, np.inf), np.full(size, np.inf))
-    rare = np.nonzero(amounts < margin.calibrated_concentration)[0]
+    reference = margin.reference(amounts)
+    rare = np.nonzero(amounts != reference)[0]
     if rare.size:
         at_reference = replace(
             rows_of(challenge, rare, (size,)),
-            volume_fraction=margin.calibrated_concentration,
+            volume_fraction=reference[rare],
             challenge_fraction=challenge.exit_fraction(amounts[rare]),
             limit_exit=np.inf,
         )
         vapours, beds = (rows_of(part, rare, (size,)) for part in (sorbate, bed))
         for times, found in zip(reference_times, run_many(vapours, beds, at_reference, shares)[0], strict=True):
             times[rare] = found
-    lives = usable_time(margin, (seconds, slower), reference_times, amounts)
-    exit_fraction = challenge.exit_fraction(safe["volume_fraction"])
-    tested, by_test = _lives_near_test(vapour, cartridge, margin, history, exit_fraction, safe, (seconds, slower))
-    tested &= by_test > (0.0 if margin.outside else lives)
-    lives = np.where(tested, by_test, lives)
+    lives: Any = usable_time(margin, (seconds, slower), reference_times, amounts)
+    task = {**safe, "exit_fraction": challenge.exit_fraction(safe["volume_fraction"])}
+    most: Any = most_by_tests(cartridge, vapour, **task) if cartridge.tests else np.inf
+    lives = np.minimum(lives, most)
+    tested = np.zeros(size, dtype=bool)
+    calibrated_on = np.full(size, margin.calibrated_on, dtype=object)
+    least: Any = 0.0 if margin.outside else lives
+    for credit in credit_of(cartridge, vapour, history, (seconds, slower), **task) if cartridge.tests else ():
+        by_test = np.broadcast_to(np.minimum(credit.life, most), size)
+        better = by_test > least
+        lives = np.where(better, by_test, lives)
+        least = np.maximum(least, by_test)
+        tested |= better
+        calibrated_on[better] = f"own test: {credit.test}"
     convex = np.broadcast_to(convex, size) & ~bad & ~above
     reasons[convex] = (
         "the isotherm is convex at this concentration: outside the model, breakthrough can come at any time"
@@ -242,30 +281,11 @@ def _run_rows(
         beyond = ~off & ~tested
         reasons[beyond] = f"{vapour.name}: {margin.outside}"
         off |= beyond
-    return np.where(off, np.nan, seconds) / 60.0, np.where(off, np.nan, lives) / 60.0, tested & ~off, reasons
-
-
-def _lives_near_test(
-    vapour: Vapour,
-    cartridge: Cartridge,
-    margin: Margin,
-    history: CarbonHistory,
-    exit_fraction: Any,
-    arrays: dict[str, Any],
-    here: tuple[Any, Any],
-) -> tuple[Any, Any]:
-    """Where a test of the cartridge's own may stand in for the margin, and the lives [s] it leaves there."""
-    test, size = checked_test(cartridge), here[0].size
-    task = {**arrays, "exit_fraction": exit_fraction}
-    near = np.array(np.broadcast_to(is_near(test, vapour, history, **task), size), dtype=bool)
-    lives, rows = np.zeros(size), np.nonzero(near)[0]
-    if test is not None and rows.size:
-        some = {name: np.broadcast_to(values, size)[rows] for name, values in task.items()}
-        never = np.full(rows.size, np.inf)
-        there = times_by_test(test, cartridge, **some)
-        times = tuple(np.minimum(a, b[rows]) for a, b in zip(there, here, strict=True))
-        lives[rows] = usable_time(margin_near_test(margin, test), times, (never, never), some["volume_fraction"])
-    return near, lives
+    calibrated_on[off] = ""
+    times = np.where(off, np.nan, seconds) / 60.0
+    return _Rows(
+        times, times / margin.typical, np.where(off, np.nan, lives) / 60.0, tested & ~off, calibrated_on, reasons
+    )
 
 
 _STAND_IN = {

@@ -20,9 +20,12 @@ from respcalc.models.breakthrough import (
     bohart_adams_penetration,
     bohart_adams_time,
     critical_bed_mass,
+    logistic_rate,
     stoichiometric_time,
     transfer_units,
     wheeler_jonas_time,
+    yoon_nelson_penetration,
+    yoon_nelson_time,
 )
 from respcalc.models.capacity import (
     adsorption_potential,
@@ -110,6 +113,7 @@ __all__ = [
     "humidity_rule",
     "iast_loading",
     "lodewyckx_vansant_rate",
+    "logistic_rate",
     "lorentz_lorenz_polarization",
     "manes_onset_humidity",
     "manes_potential",
@@ -130,6 +134,8 @@ __all__ = [
     "wood_lodewyckx_rate",
     "wood_stampfer_exit_floor",
     "wood_stampfer_rate",
+    "yoon_nelson_penetration",
+    "yoon_nelson_time",
 ]
 
 

@@ -47,6 +47,7 @@ __all__ = [
     "Challenge",
     "Outcome",
     "Sorbate",
+    "breath_over_gas",
     "rows_of",
     "run_chain",
     "run_many",
@@ -147,6 +148,11 @@ class Outcome:
     def row(self, index: int) -> Outcome:
         """One row of an outcome in one dimension; what is one number for all stays it."""
         return Outcome(**{name: v[index] if np.ndim(v) else v for name, v in _values(self).items()})
+
+
+def breath_over_gas(temperature: float, pressure: float) -> float:
+    """Vapour that a breath is counted to carry over what the same volume of a test's air [K, Pa] carries."""
+    return temperature / _BREATH_TEMPERATURE * max(pressure, _SEA_LEVEL) / pressure
 
 
 def run_chain(sorbate: Sorbate, bed: Bed, challenge: Challenge, rate_share: Any = 1.0) -> Outcome:

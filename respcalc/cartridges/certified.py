@@ -1,0 +1,339 @@
+"""A bed from its certificate alone: the least carbon that would just pass the type's test.
+
+What the certificate does not tell (packed density, face area, carbon, rate) is not guessed: it is taken over its
+plausible range, for each combination the mass of carbon is found that just passes, and an estimate keeps the one
+that lasts least against the vapour asked for. So the life is a floor. A real cartridge of the type does better,
+by how much only its own bed or a test can tell.
+
+Water in the test's air, or on a conditioned element, is not credited (see `fitted`); the test that asks for most
+carbon counts.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import itertools
+import math
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Any
+
+import numpy as np
+
+from respcalc.cartridges.bed import (
+    DEFAULT_CARBON,
+    PLAUSIBLE_DEPTH,
+    read_expiry,
+    read_limit,
+    read_name,
+    read_parallel,
+    read_share,
+)
+from respcalc.cartridges.cartridge import Cartridge, Evidence
+from respcalc.cartridges.fitted import ENERGY_RANGE, RATE_SCATTER, TEST_SCATTER, bed_that_lasts, vapour_scatter
+from respcalc.cartridges.tested import CartridgeTest
+from respcalc.core.basis import Datum
+from respcalc.core.errors import CartridgeError, UnitsError, UnknownVapour
+from respcalc.core.sources import source
+from respcalc.core.tables import shipped_table
+from respcalc.core.units import read_tolerance
+from respcalc.core.vocabulary import check, term
+from respcalc.prediction import reduced_potential
+from respcalc.vapours import find_vapour
+
+__all__ = ["UNKNOWNS", "Certification", "certified_bed", "known_certifications"]
+
+_ATMOSPHERE = 101325.0
+_MASSES = (1e-4, 5.0)  # [kg] searched
+# Plausible ranges (SI) of what a certificate does not tell; of the face for each size of element.
+_FACES = {"cartridge": (25e-4, 80e-4), "canister": (50e-4, 130e-4)}
+UNKNOWNS: dict[str, tuple[float, float, str]] = {
+    "bulk_density": (400.0, 500.0, "packed granular carbon (from memory)"),
+    "face_area": (*_FACES["cartridge"], "common practice, no source; a canister 50 to 130 cm2"),
+    "micropore_volume": (0.40e-3, 0.60e-3, "respirator carbons (from memory)"),
+    "characteristic_energy": (
+        ENERGY_RANGE[0] - 2 * ENERGY_RANGE[1],
+        ENERGY_RANGE[0] + 2 * ENERGY_RANGE[1],
+        "respirator carbons (from memory)",
+    ),
+    "rate_scale": (math.exp(-1.645 * RATE_SCATTER), math.exp(1.645 * RATE_SCATTER), "scatter of the correlations"),
+}
+"""What a certificate does not tell: range (SI) and where it is from."""
+
+
+@dataclass(frozen=True)
+class Certification:
+    """One type of element and the tests that it must pass."""
+
+    type: str
+    title: str
+    gas: str
+    tests: tuple[CartridgeTest, ...]  # those that a bed can be found from
+    conditions: tuple[str, ...]
+    combination_share: float | None
+    use_limit: float | None
+    single_use: bool
+    least_boiling_point: float | None
+    most_boiling_point: float | None
+    size: str
+    source: str
+    locator: str
+    why_not: str
+
+    @property
+    def origin(self) -> str:
+        """Source and locator in words, and whether the figures were read."""
+        record = source(self.source)
+        return ", ".join(filter(None, (record.citation, self.locator, f"({record.seen})")))
+
+
+@cache
+def known_certifications() -> dict[str, Certification]:
+    """Every type of element that is known here, by its key; some only to be refused with the reason."""
+    made: dict[str, Certification] = {}
+    for row in shipped_table("respcalc.cartridges", "certifications.csv", required=("type", "role")).rows:
+        tests: tuple[CartridgeTest, ...] = ()
+        if row["role"] == "bed":
+            values = {
+                name: Datum(name, row[name], row["kind"], row["source"], row["locator"])
+                for name in ("breakthrough_time", "volume_fraction", "flow_rate", "temperature", "relative_humidity")
+            }
+            tests = (
+                CartridgeTest(
+                    vapour=find_vapour(row["vapour"]),
+                    report=f"least time of the certification test, {row['condition'] or 'as received'}",
+                    exit_fraction=Datum(
+                        "exit_fraction", row["exit_concentration"] / row["volume_fraction"], row["kind"]
+                    ),
+                    pressure=Datum("pressure", _ATMOSPHERE, "assumed"),
+                    **values,
+                ),
+            )
+        before = made.get(row["type"])
+        made[row["type"]] = Certification(
+            type=row["type"],
+            title=row["title"],
+            gas=row["gas"],
+            tests=(*(before.tests if before else ()), *tests),
+            conditions=(*(before.conditions if before else ()), row["condition"]),
+            combination_share=row["life_factor"],
+            use_limit=row["use_limit"],
+            single_use=row["single_use"] == "yes",
+            least_boiling_point=row["least_boiling_point"],
+            most_boiling_point=row["most_boiling_point"],
+            size=row["size"],
+            source=row["source"],
+            locator=row["locator"],
+            why_not=row["why_not"],
+        )
+    return made
+
+
+def certified_bed(
+    name: str,
+    certified_as: str,
+    *,
+    in_parallel: int,
+    combination: bool = False,
+    face_area: Any = None,
+    bulk_density: Any = None,
+    micropore_volume: Any = None,
+    characteristic_energy: Any = None,
+    largest_share: Any = None,
+    use_limit: Any = None,
+    expires: dt.date | str | None = None,
+) -> Cartridge:
+    """Describe a cartridge of which nothing is known but its certificate.
+
+    Parameters
+    ----------
+    name
+        What the site calls the cartridge.
+    certified_as
+        One of `known_certifications`, such as ``"EN A2"`` or ``"US cartridge OV"``.
+    in_parallel
+        How many elements of the type share the flow, in the test as in use (2 for a pair).
+    combination
+        One element for several types of gas: under 42 CFR 84 it need last half the time.
+    face_area, bulk_density, micropore_volume, characteristic_energy
+        What is known of one element after all [cm2], [g/cm3], [cm3/g], [kJ/mol], with its tolerance; it narrows
+        the range. A cartridge whose carbon was weighed is described with `describe_bed`.
+    largest_share, use_limit, expires
+        As for `describe_bed`; the type's own use limit holds where it is lower.
+
+    Returns
+    -------
+    Cartridge
+        It could be any of the beds that just pass; an estimate takes the one that lasts least.
+
+    Raises
+    ------
+    UnitsError, DomainError
+        A unit is missing; a value is not physical.
+    CartridgeError
+        The type is not known, or not one for organic vapours (with the reason); no plausible bed just passes.
+
+    Examples
+    --------
+    >>> pair = certified_bed("pair (invented)", "US cartridge OV", in_parallel=2)
+    >>> pair.evidence.floor, pair.use_limit.printed
+    (True, '1000 ppm')
+    """
+    name, count = read_name(name), read_parallel(in_parallel)
+    what = _find(certified_as)
+    if not isinstance(combination, bool):
+        raise CartridgeError(f"combination = {combination!r}: True or False is needed")
+    if combination and what.combination_share is None:
+        raise CartridgeError(
+            f"combination: {what.title} passes its test in full also where it is one of several types; leave it out"
+        )
+    share = float(what.combination_share) if combination and what.combination_share else 1.0
+    ranges = _ranges(
+        what,
+        {
+            "face_area": face_area,
+            "bulk_density": bulk_density,
+            "micropore_volume": micropore_volume,
+            "characteristic_energy": characteristic_energy,
+        },
+    )
+    stated = read_limit(use_limit)
+    own = what.use_limit
+    limit = stated
+    if own is not None and (stated is None or own < stated.value):
+        limit = Datum("volume_fraction", own, "regulation", what.source, label="use limit of the type")
+    words = f"{what.title}{', one of several types (half the time)' if combination else ''}"
+    beds = _just_passing(name, count, what, ranges, share, words)
+    potentials = [reduced_potential(test.vapour) for test in what.tests]
+    amounts = [test.volume_fraction.value for test in what.tests]
+    boiling = {
+        "least_boiling_point": ("least", what.least_boiling_point),
+        "most_boiling_point": ("highest", what.most_boiling_point),
+    }
+    common: dict[str, Any] = {
+        "use_limit": limit,
+        "largest_share": read_share(largest_share, count),
+        "expires": read_expiry(expires),
+        "single_use": what.single_use,
+        "evidence": Evidence(
+            words=f"its certificate alone: {words}; {what.origin}. A floor, not the cartridge's own life",
+            level_scatter=math.hypot(TEST_SCATTER, vapour_scatter(max(potentials))),
+            lowest=min(amounts),
+            highest=max(amounts),
+            floor=True,
+        ),
+        **{
+            key: Datum("boiling_point", value, "regulation", what.source,
+                       label=f"{word} boiling point that the type is for")
+            for key, (word, value) in boiling.items()
+            if value is not None
+        },
+    }  # fmt: skip
+    middle, *others = (replace(bed, **common) for bed in beds)
+    because = "its certificate leaves open: " + ", ".join(
+        f"{k} {term(k).show(low)} to {term(k).show(high)}" for k, (low, high) in ranges.items() if high > low
+    )
+    return replace(
+        middle,
+        could_be=tuple(others),
+        because=because,
+        notes=(
+            f"cartridge {name} is known from its certificate alone ({words}): the life is that of the least bed that "
+            "would just pass. Weigh and measure the bed, or get a breakthrough test, for a longer one",
+        ),
+    )
+
+
+def _find(certified_as: Any) -> Certification:
+    known = known_certifications()
+    usable = [key for key, value in known.items() if value.tests]
+    if certified_as not in known:
+        raise CartridgeError(
+            f"certified_as = {certified_as!r:.80}: this type is not known here; it is one of {', '.join(usable)}"
+        )
+    what = known[certified_as]
+    if what.tests:
+        return what
+    why = what.why_not
+    try:
+        find_vapour(why)
+    except UnknownVapour as error:
+        if "physical adsorption" in str(error):
+            why = str(error)
+    raise CartridgeError(f"certified_as = {certified_as!r}: {why}")
+
+
+def _ranges(what: Certification, asked: dict[str, Any]) -> dict[str, tuple[float, float]]:
+    """Range (SI) of each unknown: the plausible one, or the user's."""
+    ranges = {key: (low, high) for key, (low, high, _) in UNKNOWNS.items()}
+    ranges["face_area"] = _FACES[what.size]
+    problems = []
+    for key, value in asked.items():
+        if value is None:
+            continue
+        try:
+            middle, half = read_tolerance(key, term(key).family, value)
+        except ValueError as error:
+            problems.append(str(error))
+            continue
+        check(key, middle - half)
+        ranges[key] = (middle - half, check(key, middle + half))
+    if problems:
+        raise UnitsError(problems)
+    return ranges
+
+
+def _just_passing(
+    name: str, count: int, what: Certification, ranges: dict[str, tuple[float, float]], share: float, words: str
+) -> list[Cartridge]:
+    """The bed in the middle of the ranges, then those at their ends, each with the carbon that just passes."""
+    ends = [tuple(dict.fromkeys(ends)) for ends in ranges.values()]
+    middle = tuple(math.sqrt(low * high) for low, high in ranges.values())
+    corners = np.array([middle, *itertools.product(*ends)])
+    known = {key: corners[:, k] for k, key in enumerate(ranges)}
+    scale = known.pop("rate_scale")
+    template = _bed(name, count, words, dict(zip(ranges, middle, strict=True)), 1.0)
+    masses = np.max(
+        [
+            bed_that_lasts(
+                template, test, share * test.breakthrough_time.value, test.exit_fraction.value,
+                unknown="sorbent_mass", between=_MASSES, rate_share=scale, **known,
+            )
+            for test in what.tests
+        ],
+        axis=0,
+    )  # fmt: skip
+    depths = masses / (known["face_area"] * known["bulk_density"])
+    fits = (depths >= PLAUSIBLE_DEPTH[0]) & (depths <= PLAUSIBLE_DEPTH[1])
+    if not fits.any():
+        show = term("bed_depth").show
+        raise CartridgeError(
+            f"cartridge {name}: to pass as {what.title}, a bed with the face that is given would be "
+            f"{show(float(depths.min()))} deep or more, and beds have {show(PLAUSIBLE_DEPTH[0])} to "
+            f"{show(PLAUSIBLE_DEPTH[1])}; check face_area, in_parallel and the type"
+        )
+    return [
+        _bed(name, count, words, dict(zip(ranges, map(float, corner), strict=True)), float(mass))
+        for corner, mass, fit in zip(corners, masses, fits, strict=True)
+        if fit
+    ]
+
+
+def _bed(name: str, count: int, words: str, values: dict[str, float], mass: float) -> Cartridge:
+    inferred = {
+        **values,
+        "sorbent_mass": mass,
+        "bed_depth": mass / (values["face_area"] * values["bulk_density"]),
+        **{key: DEFAULT_CARBON[key][0] for key in ("granule_diameter", "void_fraction")},
+    }
+    noted = {
+        "sorbent_mass": f"the least that would just pass as {words}",
+        "bed_depth": "from mass = area x depth x density",
+        **{key: DEFAULT_CARBON[key][2] for key in ("granule_diameter", "void_fraction")},
+    }
+    data = {
+        key: Datum(key, value, "computed" if key in ("sorbent_mass", "bed_depth") else "assumed",
+                   note=noted.get(key, "in the plausible range"))
+        for key, value in inferred.items()
+    }  # fmt: skip
+    return Cartridge(name=name, in_parallel=count, **data)  # type: ignore[arg-type]

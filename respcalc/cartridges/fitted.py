@@ -1,0 +1,513 @@
+"""A bed from its breakthrough tests: micropore volume, characteristic energy and a rate scale, with what stays open.
+
+A test tells how much its bed held of one vapour in one air: one number, which many pairs of micropore volume and
+energy explain. Each test added at another strength of hold narrows them. What the tests leave open is not guessed:
+the energy starts from the range of respirator carbons, the rate from the scatter of its correlation, and the bed
+could be any of those at the ends that are left; for each the micropore volume is the one that explains the tests.
+
+Water in the test's air, or on the carbon, is not credited: the bed is found as though the air had been dry. Were the
+model of water too harsh, the carbon would otherwise come out too good for drier air.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from html import escape
+from typing import Any
+
+import numpy as np
+
+from respcalc.cartridges.cartridge import Cartridge, Evidence
+from respcalc.cartridges.curve_fit import CurveFit, fit_wheeler_jonas
+from respcalc.cartridges.tested import CartridgeTest, TestCurve
+from respcalc.core.basis import Datum
+from respcalc.core.cautions import SHORT_CAUTION
+from respcalc.core.errors import CartridgeError
+from respcalc.core.vocabulary import term
+from respcalc.models.affinity import affinity_least
+from respcalc.models.capacity import adsorption_potential, dubinin_slope
+from respcalc.prediction import Challenge, breath_over_gas, reduced_potential, run_chain, sorbate_of
+
+__all__ = [
+    "ENERGY_RANGE",
+    "RATE_SCATTER",
+    "TEST_SCATTER",
+    "BedFit",
+    "FittedTest",
+    "bed_that_lasts",
+    "fit_bed",
+    "vapour_scatter",
+]
+
+ENERGY_RANGE = (19.0e3, 1.5e3)
+"""Characteristic energy of respirator carbons [J/mol], middle and standard deviation: 16 to 22 kJ/mol (from memory)."""
+
+RATE_SCATTER = math.log(1.3) / 1.645
+"""Standard deviation of ln(rate): 20 to 30 % is what such correlations scatter (from memory); 30 % is taken as 95 %."""
+
+TEST_SCATTER = 0.10
+"""Standard deviation of ln(time) between lots and laboratories (common practice, no source)."""
+
+# Standard deviation of ln(predicted/measured) between vapours on one carbon: for well-held ones, and its rise with
+# the reduced potential beyond 0.40 (the calibrated times of `respcalc.estimate`, recalled; see the tests).
+_WELL_HELD, _WELL_HELD_SCATTER, _SCATTER_RISE = 0.40, 0.14, 0.29
+
+_REACH = 1.645  # standard deviations to a one-sided 95 %
+_ENERGIES = np.linspace(12.0e3, 26.0e3, 57)
+_FINE = 1401
+_VOLUMES = (1e-6, 5e-3)  # [m3/kg] searched for the micropore volume
+_CARBONS = (0.15e-3, 1.2e-3)  # what a carbon can have
+_RATE_FRACTION = 0.01  # exit fraction at which a fitted rate is held against the correlation
+_ODD = 2.5  # standard deviations from which a test is pointed out
+
+
+def vapour_scatter(potential: float) -> float:
+    """Standard deviation of ln(predicted/measured) of a vapour with this reduced potential, on a carbon that is known.
+
+    Parameters
+    ----------
+    potential
+        From `respcalc.prediction.reduced_potential`.
+    """
+    return _WELL_HELD_SCATTER + _SCATTER_RISE * max(0.0, potential - _WELL_HELD)
+
+
+@dataclass(frozen=True)
+class FittedTest:
+    """One test and what the fitted bed makes of it."""
+
+    name: str
+    test: str
+    told: str  # what it says: a capacity and a rate, or a time
+    factor: float  # what the bed would have lasted over what the test did
+    scatter: float  # standard deviation of its logarithm that is usual
+
+
+@dataclass(frozen=True)
+class BedFit:
+    """A bed found from tests. ``cartridge`` is ready for an estimate; the rest says how well it is known.
+
+    Parameters
+    ----------
+    cartridge
+        With fitted carbon, every bed that the tests leave, and the tests themselves.
+    energy_interval
+        Of the characteristic energy [J/mol], 5 and 95 %.
+    rate_interval
+        Of the rate scale, 5 and 95 %.
+    told_by_tests
+        Share of what is known of the energy that is from the tests, the rest being the usual range.
+    tests
+        Each with the factor by which the fitted bed misses it.
+    curve_fits
+        Of the tests whose curve was followed far enough.
+    assumptions
+        What was assumed and not fitted, in words.
+    """
+
+    cartridge: Cartridge
+    energy_interval: tuple[float, float]
+    rate_interval: tuple[float, float]
+    told_by_tests: float
+    tests: tuple[FittedTest, ...]
+    curve_fits: tuple[CurveFit, ...]
+    assumptions: tuple[str, ...]
+
+    def _lines(self) -> list[tuple[str, str]]:
+        bed, energy = self.cartridge, term("characteristic_energy")
+        low, high = (energy.show(v) for v in self.energy_interval)
+        rates = [f"{v:.3g}" for v in self.rate_interval]
+        assert bed.rate_scale is not None
+        lines = [
+            ("cartridge", bed.name),
+            ("micropore volume", bed.micropore_volume.printed),
+            ("energy", f"{bed.characteristic_energy.printed} (90 %: {low} to {high}; "
+                       f"{100 * self.told_by_tests:.0f} % told by the tests)"),
+            ("rate scale", f"{bed.rate_scale.value:.3g} (90 %: {rates[0]} to {rates[1]})"),
+        ]  # fmt: skip
+        lines += [
+            (t.name, f"{t.told}; the bed would have lasted {t.factor:.3g} times as long" + (
+                " (ODD: far beyond the usual scatter)" if abs(math.log(t.factor)) > _ODD * t.scatter else ""))
+            for t in self.tests
+        ]  # fmt: skip
+        lines += [("assumed", text) for text in self.assumptions]
+        lines += [("could also be", f"{len(bed.could_be)} other beds: {bed.because}"), ("caution", SHORT_CAUTION)]
+        return lines
+
+    def __str__(self) -> str:
+        return "\n".join(f"{k:<20}{v}" for k, v in self._lines())
+
+    def _repr_html_(self) -> str:
+        rows = "".join(f"<tr><th>{escape(k)}</th><td>{escape(v)}</td></tr>" for k, v in self._lines())
+        return f"<table>{rows}</table>"
+
+
+@dataclass(frozen=True)
+class _Evidence:
+    """One test as the fit takes it: the logarithm of the micropore volume that explains it, for energies and rates."""
+
+    name: str
+    what: TestCurve | CartridgeTest
+    told: str
+    scatter: float  # of its logarithm, without that of its vapour
+    volumes: np.ndarray  # ln(micropore volume), shape (rate scales, energies)
+    fit: CurveFit | None
+
+
+def fit_bed(cartridge: Cartridge, tests: Sequence[TestCurve | CartridgeTest]) -> BedFit:
+    """Find the carbon of a weighed bed from its breakthrough tests.
+
+    Parameters
+    ----------
+    cartridge
+        From `describe_bed`: its geometry counts, its carbon is replaced.
+    tests
+        Curves (`describe_curve`, `read_tests`) and single times (`describe_test`) of this type of cartridge, of one
+        vapour or of several.
+
+    Returns
+    -------
+    BedFit
+        Its ``cartridge`` goes into an estimate for any vapour. For the vapours that were tested, near the tests'
+        conditions, the tests themselves stand behind the life.
+
+    Raises
+    ------
+    CartridgeError
+        No test; a vapour that is held so badly that the test says nothing of the carbon; tests that no carbon
+        explains.
+
+    Notes
+    -----
+    Source: ``dubinin_radushkevich_1947``, ``bohart_adams_1920``. One test fixes one number. A curve that was
+    followed past one half gives capacity and rate; a time, or the foot of a curve, gives a capacity for a rate that
+    is assumed. Two tests or more at different strengths of hold tell the energy.
+    """
+    listed = list(tests)
+    if not listed:
+        raise CartridgeError("tests: none is given; at least one breakthrough test is needed")
+    for one in listed:
+        if not isinstance(one, (TestCurve, CartridgeTest)):
+            raise CartridgeError(
+                f"tests: {one!r:.80} is no test; make one with describe_test(...), describe_curve(...) or "
+                "read_tests(...)"
+            )
+    found = _fit_one(replace(cartridge, could_be=()), listed)
+    if not cartridge.could_be:
+        return found
+    others = [_fit_one(other, listed).cartridge for other in cartridge.could_be]
+    beds = (*found.cartridge.could_be, *(bed for other in others for bed in other.beds()))
+    because = f"{found.cartridge.because}; and {cartridge.because}"
+    return replace(found, cartridge=replace(found.cartridge, could_be=beds, because=because))
+
+
+def _fit_one(cartridge: Cartridge, tests: list[TestCurve | CartridgeTest]) -> BedFit:
+    from scipy.interpolate import CubicSpline
+
+    rates, measured = _rate_scale(cartridge, tests)
+    scales = np.exp([rates[0] - _REACH * rates[1], rates[0], rates[0] + _REACH * rates[1]])
+    evidence = [_evidence(cartridge, test, k, scales) for k, test in enumerate(tests, start=1)]
+    spread = _covariance(evidence)
+    fine = np.linspace(_ENERGIES[0], _ENERGIES[-1], _FINE)
+    volumes = np.stack([CubicSpline(_ENERGIES, e.volumes, axis=-1)(fine) for e in evidence])  # test, scale, energy
+    weights = np.linalg.inv(spread)
+    level = np.einsum("ij,jse->se", weights, volumes) / weights.sum()
+    off = volumes[:, 1] - level[1]
+    misfit = np.einsum("ie,ij,je->e", off, weights, off)
+    usual = ((fine - ENERGY_RANGE[0]) / ENERGY_RANGE[1]) ** 2
+    freedom = max(len(tests) - 1, 1)
+    # tests that disagree more than vapours and laboratories usually do tell less of everything
+    inflation = max(1.0, float(misfit.min()) / freedom)
+    low, middle, high = _quantiles(fine, misfit / inflation + usual)
+    told = 1.0 - min(1.0, ((high - low) / (2 * _REACH * ENERGY_RANGE[1])) ** 2)
+    if not fine[0] < low or not high < fine[-1] or middle in (fine[0], fine[-1]):
+        raise CartridgeError(
+            f"cartridge {cartridge.name}: the tests contradict each other: no carbon between "
+            f"{term('characteristic_energy').show(fine[0])} and {term('characteristic_energy').show(fine[-1])} "
+            "explains them; look at each test's conditions and units"
+        )
+    beds = {
+        (energy, k): float(np.exp(np.interp(energy, fine, level[k])))
+        for energy in (low, middle, high)
+        for k in range(len(scales))
+    }
+    nominal = beds[middle, 1]
+    if not _CARBONS[0] <= nominal <= _CARBONS[1]:
+        show = term("micropore_volume").show
+        raise CartridgeError(
+            f"cartridge {cartridge.name}: the tests ask for a micropore volume of {show(nominal)}, and a carbon has "
+            f"{show(_CARBONS[0])} to {show(_CARBONS[1])}; check sorbent_mass, in_parallel and the tests' flow, "
+            "concentration and time"
+        )
+    names = sorted({t.vapour.name for t in tests})
+    words = f"fitted to {len(tests)} test{'s' if len(tests) > 1 else ''} ({', '.join(names)})"
+    amounts = [t.volume_fraction.value for t in tests]
+    made = replace(
+        cartridge,
+        tests=tuple(dict.fromkeys([*cartridge.tests, *(p for t in tests for p in _as_tests(t))])),
+        notes=tuple(n for n in cartridge.notes if not n.startswith(("micropore_volume", "characteristic_energy"))),
+        evidence=Evidence(
+            words=f"{words}; the bed's geometry as described",
+            level_scatter=math.sqrt(inflation / float(weights.sum())),
+            lowest=min(amounts),
+            highest=max(amounts),
+        ),
+    )
+
+    def bed(energy: float, k: int) -> Cartridge:
+        return replace(
+            made,
+            micropore_volume=Datum("micropore_volume", beds[energy, k], "computed", note=words),
+            characteristic_energy=Datum("characteristic_energy", energy, "computed", note=words),
+            rate_scale=Datum("rate_scale", float(scales[k]), "computed",
+                             note="from the curves" if measured else "as correlated; no curve tells it"),
+        )  # fmt: skip
+
+    show = term("characteristic_energy").show
+    because = (
+        f"the tests leave the energy between {show(low)} and {show(high)} and the rate scale between {scales[0]:.2f} "
+        f"and {scales[2]:.2f}; the micropore volume goes with them"
+    )
+    # an end that only a micropore volume beyond any carbon's would explain is none
+    ends = [(energy, k) for energy in (low, middle, high) for k in (0, 2) if beds[energy, k] <= _CARBONS[1]]
+    could_be = tuple(bed(energy, k) for energy, k in ends)
+    assumptions = []
+    if told < 0.5:
+        assumptions.append(
+            f"the energy: the tests hardly tell it, so it is taken from the range of respirator carbons "
+            f"({show(ENERGY_RANGE[0] - 2 * ENERGY_RANGE[1])} to {show(ENERGY_RANGE[0] + 2 * ENERGY_RANGE[1])}); a test "
+            "of a vapour that is held much better or worse would tell it"
+        )
+    if not measured:
+        assumptions.append(
+            "the rate coefficient: no curve was followed past one half, so it is the correlated one, within "
+            f"{100 * (math.exp(_REACH * RATE_SCATTER) - 1):.0f} %"
+        )
+    if any(t.relative_humidity.value > 0.5 for t in tests):
+        assumptions.append("dry air: what water took away in a humid test is not added back to the carbon")
+    level_there = float(np.interp(middle, fine, level[1]))
+    fitted = tuple(
+        FittedTest(
+            e.name, str(e.what), e.told, float(np.exp(level_there - np.interp(middle, _ENERGIES, e.volumes[1]))),
+            math.sqrt(float(spread[k, k])),
+        )
+        for k, e in enumerate(evidence)
+    )  # fmt: skip
+    return BedFit(
+        replace(bed(middle, 1), could_be=could_be, because=because),
+        (low, high),
+        (float(scales[0]), float(scales[2])),
+        told,
+        fitted,
+        tuple(e.fit for e in evidence if e.fit is not None),
+        tuple(assumptions),
+    )
+
+
+def _as_tests(test: TestCurve | CartridgeTest) -> tuple[CartridgeTest, ...]:
+    return (test,) if isinstance(test, CartridgeTest) else test.tests()
+
+
+def _curve_fit(cartridge: Cartridge, test: TestCurve | CartridgeTest) -> CurveFit | None:
+    """Fit of a curve that was followed far enough for capacity and rate; None of any other test."""
+    if isinstance(test, CartridgeTest):
+        return None
+    try:
+        fit = fit_wheeler_jonas(test, cartridge)
+    except CartridgeError:
+        return None
+    return fit if fit.covariance is not None else None
+
+
+def _rate_scale(cartridge: Cartridge, tests: list[TestCurve | CartridgeTest]) -> tuple[tuple[float, float], bool]:
+    """Mean and standard deviation of the logarithm of the rate over the correlated one; and whether a curve told it."""
+    precision, pull = 1.0 / RATE_SCATTER**2, 0.0
+    told = False
+    for test in tests:
+        fit = _curve_fit(cartridge, test)
+        if fit is None or fit.standard_errors is None:
+            continue
+        told = True
+        assert isinstance(test, TestCurve)
+        rate = float(np.exp(fit.logarithms[1])) * _foot_share(fit, test)
+        correlated = float(_run(cartridge, test, _RATE_FRACTION).dry_rate_coefficient)
+        weight = 1.0 / (fit.standard_errors[1] ** 2 + TEST_SCATTER**2)
+        precision += weight
+        pull += weight * math.log(rate / correlated)
+    return (pull / precision, 1.0 / math.sqrt(precision)), told
+
+
+def _foot_share(fit: CurveFit, curve: TestCurve) -> float:
+    """Share of the fitted rate that also explains the foot of the curve, where that is flatter; 1 where it is not."""
+    shares = [1.0]
+    half = fit.time_at_si(0.5)
+    for time, through in zip(curve.times, curve.exit_fractions, strict=True):
+        if 0.002 <= through <= 0.10:
+            fitted = half - _time_on_fit(fit, through)
+            if half > time and fitted > 0:
+                shares.append(fitted / (half - time))
+    return min(shares)
+
+
+def _time_on_fit(fit: CurveFit, through: float) -> float:
+    """Time [s] on the fitted curve alone, also before the start."""
+    from scipy.optimize import brentq
+
+    span = fit.curve.times[-1]
+    return float(brentq(lambda t: float(fit.penetration_si(t)) - through, -20 * span, 20 * span, xtol=1e-6))
+
+
+def _run(cartridge: Cartridge, test: TestCurve | CartridgeTest, exit_fraction: float) -> Any:
+    """The chain in the test's air, dry."""
+    return run_chain(*_parts(cartridge, test, exit_fraction), cartridge.rate_share)
+
+
+def _parts(cartridge: Cartridge, test: TestCurve | CartridgeTest, exit_fraction: float) -> tuple[Any, Any, Challenge]:
+    return (
+        sorbate_of(test.vapour, test.temperature.value),
+        cartridge.bed(test.flow_rate.value),
+        Challenge(
+            volume_fraction=test.volume_fraction.value,
+            temperature=test.temperature.value,
+            pressure=test.pressure.value,
+            relative_humidity=0.0,
+            challenge_fraction=exit_fraction,
+            limit_exit=np.inf,
+        ),
+    )
+
+
+def _evidence(cartridge: Cartridge, test: TestCurve | CartridgeTest, number: int, scales: np.ndarray) -> _Evidence:
+    name = test.name if isinstance(test, TestCurve) else f"test {number}"
+    _refuse_badly_held(name, test)
+    fit = _curve_fit(cartridge, test)
+    if fit is not None and fit.standard_errors is not None:
+        capacity, rate = fit.parameters
+        vapour = test.vapour
+        potential = adsorption_potential.si(
+            temperature=test.temperature.value,
+            saturation_pressure=float(vapour.saturation_pressures(test.temperature.value)),
+            partial_pressure=test.volume_fraction.value * test.pressure.value,
+        )
+        beta = affinity_least.si(molar_polarization=vapour.molar_polarization.value)
+        density = float(vapour.liquid_densities(test.temperature.value))
+        volumes = math.log(capacity.value / density) + (potential / (beta * _ENERGIES)) ** 2
+        return _Evidence(
+            name, test, f"capacity {capacity.printed}, rate {rate.printed}",
+            math.hypot(TEST_SCATTER, fit.standard_errors[0]),
+            np.broadcast_to(volumes, (scales.size, _ENERGIES.size)), fit,
+        )  # fmt: skip
+    time, share = _telling_time(test)
+    scale, energy = np.meshgrid(scales, _ENERGIES, indexing="ij")
+    found = bed_that_lasts(
+        cartridge, test, time, share, unknown="micropore_volume", between=_VOLUMES, rate_share=scale.ravel(),
+        characteristic_energy=energy.ravel(),
+    )  # fmt: skip
+    told = f"{term('exit_fraction').show(share)} through after {term('breakthrough_time').show(time)}"
+    return _Evidence(name, test, told, TEST_SCATTER, np.log(found).reshape(scale.shape), None)
+
+
+def _telling_time(test: TestCurve | CartridgeTest) -> tuple[float, float]:
+    """The time that says most of the capacity: the furthest through, up to one half."""
+    if isinstance(test, CartridgeTest):
+        return test.breakthrough_time.value, test.exit_fraction.value
+    highest = np.maximum.accumulate(test.exit_fractions)
+    below = [float(p) for p in highest if 0 < p <= 0.5] or [float(highest[0])]
+    share = min(below[-1], 0.98)
+    time = test.first_time(share)
+    assert time is not None
+    return time, share
+
+
+def bed_that_lasts(
+    cartridge: Cartridge,
+    test: TestCurve | CartridgeTest,
+    time: float,
+    exit_fraction: float,
+    *,
+    unknown: str,
+    between: tuple[float, float],
+    rate_share: Any,
+    **known: Any,
+) -> np.ndarray:
+    """Value of one unknown of the bed with which it lasts a time in dry test air, for arrays of the others.
+
+    Parameters
+    ----------
+    cartridge
+        What is neither unknown nor in *known*.
+    test
+        Its vapour and air count.
+    time, exit_fraction
+        [s] and the fraction that is through then.
+    unknown, between
+        Name of a value of the bed that lengthens the time, and where it is searched (SI).
+    rate_share
+        Of the correlated rate coefficient, shape ``(n,)``.
+    known
+        Other values of the bed (SI), shape ``(n,)`` each.
+
+    Returns
+    -------
+    numpy.ndarray
+        Shape ``(n,)``; the upper end where even that does not last.
+
+    Raises
+    ------
+    CartridgeError
+        No value in that range does, whatever the others.
+    """
+    sorbate, bed, challenge = _parts(cartridge, test, exit_fraction)
+    size = np.shape(rate_share)
+    low, high = (np.full(size, math.log(end)) for end in between)
+    factor = breath_over_gas(test.temperature.value, test.pressure.value)
+    most = run_chain(sorbate, replace(bed, **{**known, unknown: np.exp(high)}), challenge, rate_share)
+    if np.all(most.breakthrough_time * factor < time):
+        raise CartridgeError(
+            f"cartridge {cartridge.name}: no {unknown} up to {term(unknown).show(between[1])} explains "
+            f"{term('exit_fraction').show(exit_fraction)} through after {term('breakthrough_time').show(time)} "
+            f"({test}); check the test's flow, concentration and time, and sorbent_mass and in_parallel"
+        )
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        lasts = run_chain(sorbate, replace(bed, **{**known, unknown: np.exp(middle)}), challenge, rate_share)
+        enough = lasts.breakthrough_time * factor >= time
+        high, low = np.where(enough, middle, high), np.where(enough, low, middle)
+    return np.asarray(np.exp(high))
+
+
+def _refuse_badly_held(name: str, test: TestCurve | CartridgeTest) -> None:
+    slope = dubinin_slope.si(
+        temperature=test.temperature.value,
+        saturation_pressure=float(test.vapour.saturation_pressures(test.temperature.value)),
+        partial_pressure=test.volume_fraction.value * test.pressure.value,
+        affinity_coefficient=float(affinity_least.si(molar_polarization=test.vapour.molar_polarization.value)),
+        characteristic_energy=ENERGY_RANGE[0],
+    )
+    if float(slope) > 1.0:
+        raise CartridgeError(
+            f"{name}: the isotherm of {test.vapour.name} is convex at {test.volume_fraction.printed}, so its wave "
+            "keeps no shape and its time tells nothing of the carbon; use a test of another vapour"
+        )
+
+
+def _covariance(evidence: list[_Evidence]) -> np.ndarray:
+    """Of the logarithms: each test its own scatter, and tests of one vapour that of the vapour together."""
+    size = len(evidence)
+    spread = np.zeros((size, size))
+    for i, one in enumerate(evidence):
+        spread[i, i] += one.scatter**2
+        for j, other in enumerate(evidence):
+            if one.what.vapour.name == other.what.vapour.name:
+                spread[i, j] += vapour_scatter(reduced_potential(one.what.vapour)) ** 2
+    return spread
+
+
+def _quantiles(fine: np.ndarray, twice_minus_log: np.ndarray) -> tuple[float, float, float]:
+    """5, 50 and 95 % of a density given by its logarithm."""
+    density = np.exp(-0.5 * (twice_minus_log - twice_minus_log.min()))
+    summed = np.cumsum(density) / density.sum()
+    low, middle, high = (float(np.interp(q, summed, fine)) for q in (0.05, 0.5, 0.95))
+    return low, middle, high
