@@ -12,7 +12,16 @@ from typing import TYPE_CHECKING, Any
 from respcalc.core.version import __version__
 
 if TYPE_CHECKING:
-    from respcalc.cartridges import Cartridge, describe_bed, describe_history, describe_test
+    from respcalc.cartridges import (
+        Cartridge,
+        certified_bed,
+        describe_bed,
+        describe_curve,
+        describe_history,
+        describe_test,
+        fit_bed,
+        read_tests,
+    )
     from respcalc.core.units import Concentration, Quantity
     from respcalc.estimate import (
         CAUTIONS,
@@ -39,10 +48,12 @@ __all__ = [
     "ServiceLife",
     "Vapour",
     "__version__",
+    "certified_bed",
     "define_vapour",
     "demo_plan",
     "describe_air",
     "describe_bed",
+    "describe_curve",
     "describe_history",
     "describe_product",
     "describe_test",
@@ -51,9 +62,11 @@ __all__ = [
     "estimate_service_life",
     "estimate_table",
     "find_vapour",
+    "fit_bed",
     "known_vapours",
     "make_schedule",
     "read_plan",
+    "read_tests",
     "sweep_service_life",
     "write_documents",
 ]
@@ -70,10 +83,12 @@ _HOME = {
     "Schedule": "respcalc.schedule",
     "ServiceLife": "respcalc.estimate",
     "Vapour": "respcalc.vapours",
+    "certified_bed": "respcalc.cartridges",
     "define_vapour": "respcalc.vapours",
     "demo_plan": "respcalc.schedule",
     "describe_air": "respcalc.workplace",
     "describe_bed": "respcalc.cartridges",
+    "describe_curve": "respcalc.cartridges",
     "describe_history": "respcalc.cartridges",
     "describe_product": "respcalc.workplace",
     "describe_test": "respcalc.cartridges",
@@ -82,9 +97,11 @@ _HOME = {
     "estimate_service_life": "respcalc.estimate",
     "estimate_table": "respcalc.estimate",
     "find_vapour": "respcalc.vapours",
+    "fit_bed": "respcalc.cartridges",
     "known_vapours": "respcalc.vapours",
     "make_schedule": "respcalc.schedule",
     "read_plan": "respcalc.schedule",
+    "read_tests": "respcalc.cartridges",
     "sweep_service_life": "respcalc.estimate",
     "write_documents": "respcalc.schedule",
 }

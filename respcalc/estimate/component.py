@@ -48,7 +48,7 @@ class ComponentRun:
         """Which of the margin's three means leaves the least, in words."""
         show, per_cent = term("volume_fraction").show, f"{100 * RATE_SHARE:.0f} %"
         usable = self.usable / self.rule_share
-        if usable == self.most:
+        if usable < float(usable_time(self.margin, self.times, self.reference_times, self.total)) * (1 - 1e-12):
             return "the cartridge's own test: it broke through then in air that was nowhere worse"
         own, reference = self.times[0] / self.margin.divisor, self.reference_times[0] / self.margin.divisor
         if usable < min(own, self.times[1]) * (1 - 1e-12):

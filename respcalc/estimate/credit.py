@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from respcalc.cartridges import CarbonHistory, Cartridge, CartridgeTest
+from respcalc.cartridges import ENERGY_RANGE, CarbonHistory, Cartridge, CartridgeTest
 from respcalc.core.errors import CartridgeError
 from respcalc.core.vocabulary import term
 from respcalc.estimate.margin import DILUTION_POWER, FLOOR_MEASURED, RATE_SHARE
@@ -31,6 +31,7 @@ overstates a life by less than this in 95 of 100 cases (python -m reference_chec
 
 # The bed may outlast its test by this much in the model, and a task may leave the test's air by this much.
 _AGREES = 1.1
+_LEAST_ENERGY = ENERGY_RANGE[0] - 2 * ENERGY_RANGE[1]
 _WARMER, _MORE_HUMID = 5.0, 0.05
 _MORE_FLOW = 1.1
 _LESS_PRESSURE, _STRICTER = 0.9, 0.9
@@ -212,6 +213,9 @@ def _power(cartridge: Cartridge, test: CartridgeTest, temperature: Any, pressure
     less vapour does not break through sooner.
     """
     affinity = float(affinity_least.si(molar_polarization=test.vapour.molar_polarization.value))
+    energy = cartridge.characteristic_energy.value
+    if cartridge.evidence is None:  # no test told it, and a weaker carbon gains less by dilution
+        energy = min(energy, _LEAST_ENERGY)
     slope = dubinin_slope.si(
         temperature=temperature,
         saturation_pressure=test.vapour.saturation_pressures(temperature),
@@ -219,10 +223,10 @@ def _power(cartridge: Cartridge, test: CartridgeTest, temperature: Any, pressure
             test.volume_fraction.value * np.asarray(pressure), test.vapour.saturation_pressures(temperature)
         ),
         affinity_coefficient=affinity,
-        characteristic_energy=cartridge.characteristic_energy.value,
+        characteristic_energy=energy,
     )
     exponent = 1.0 - slope
-    fall = 2.0 * (GAS_CONSTANT * np.asarray(temperature) / (affinity * cartridge.characteristic_energy.value)) ** 2
+    fall = 2.0 * (GAS_CONSTANT * np.asarray(temperature) / (affinity * energy)) ** 2
     linear = np.maximum(0.0, (exponent - DILUTION_POWER) / fall)
     best = np.maximum(linear, (exponent - TRANSFER_GROWTH) / (2.0 * fall))
     reached = np.clip(dilution, 0.0, np.maximum(best, 0.0))

@@ -369,6 +369,8 @@ def bohart_adams_penetration(
     source="yoon_nelson_1984",
     locator="rate constant in the terms of Wheeler-Jonas (derived here: both curves are one logistic)",
     assumptions=_IDEAL,
+    rises_with=("rate_coefficient", "mass_concentration"),
+    falls_with=("capacity", "bulk_density"),
 )
 def logistic_rate(*, rate_coefficient: Any, mass_concentration: Any, capacity: Any, bulk_density: Any) -> Any:
     """Rate constant of the Yoon-Nelson curve from capacity and rate coefficient.

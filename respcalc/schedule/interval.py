@@ -177,6 +177,8 @@ def _caps(task: Task, rules: SiteRules) -> tuple[Cap, ...]:
             longest = rule.longest_interval(part.concentration)
             if longest is not None:
                 caps.append(Cap(longest, f"{rule.substance}, interval table of {rule.standard}"))
+    if task.cartridge.single_use:
+        caps.append(Cap(shift, f"cartridge {task.cartridge.name} is made for single use: one shift at most"))
     if rules.days_opened - task.days_open == 1:
         caps.append(Cap(shift, "cartridges that were worn are discarded at the end of the shift"))
     if rules.longest_interval is not None:

@@ -38,17 +38,22 @@ class Entry:
             return "NOT COMPUTED: the input has a fault"
         if self.change is None or self.change.interval is None or not isinstance(self.task, Task):
             return "NO CARTRIDGE: do not use filtering respirators for this task"
-        if self.change.shifts > 1:
-            shifts = self.change.shifts
-            if self.task.discard_by:
-                last = self.task.discard_by
+        expires = self.task.cartridge.expires
+        return self._told(self.task, self.change) + ("" if expires is None else f"; none after {expires}")
+
+    @staticmethod
+    def _told(task: Task, change: Change) -> str:
+        if change.shifts > 1:
+            shifts = change.shifts
+            if task.discard_by:
+                last = task.discard_by
                 return f"one set for {shifts} shifts at most; discard the opened packs at the end of {last}"
             return f"new cartridges every {shifts} shifts, at the latest {shifts} days after opening"
-        opened = f"; the opened packs are used up or discarded by the end of {self.task.discard_by}"
-        opened = opened if self.task.discard_by else ""
-        if not self.change.moments:
+        opened = f"; the opened packs are used up or discarded by the end of {task.discard_by}"
+        opened = opened if task.discard_by else ""
+        if not change.moments:
             return f"new cartridges at the start of every shift; discard at its end{opened}"
-        every = spell_out(self.change.interval)
+        every = spell_out(change.interval or 0.0)
         return f"new cartridges at the start of every shift and every {every} after that; discard at its end{opened}"
 
     @property
@@ -147,6 +152,15 @@ def _entry(task: Task | FaultyTask, plan: Plan) -> Entry:
             "data that allow it"
         )
         return Entry(task, "refused", reasons=(reason,))
+    if wrong_type := task.cartridge.not_for([part.vapour for part in task.inhaled]):
+        instead = "Needed instead: a type that is made for it, or an atmosphere-supplying respirator"
+        return Entry(task, "refused", reasons=tuple(f"{reason}. {instead}" for reason in wrong_type))
+    if task.cartridge.single_use and task.days_open:
+        reason = (
+            f"cartridge {task.cartridge.name} is made for single use, and its packs were opened before the day of use: "
+            "discard it. Needed instead: cartridges from sealed packs, opened when they are put on"
+        )
+        return Entry(task, "refused", reasons=(reason,))
     permission = may_filter(
         task.inhaled,
         mask=task.mask,
@@ -183,6 +197,8 @@ def _life_and_change(task: Task, rules: SiteRules) -> tuple[ServiceLife, Change]
             notes=task.notices,
         )
 
+    if task.cartridge.single_use:
+        rules = replace(rules, days_opened=1)
     if rules.days_opened - task.days_open > 1:
         life = life_of(task.kept_history)
         change = decide_change(task, life, rules)

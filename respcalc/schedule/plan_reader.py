@@ -14,19 +14,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from respcalc.cartridges import (
-    SEALED,
-    CarbonHistory,
-    Cartridge,
-    CartridgeTest,
-    describe_bed,
-    describe_history,
-    describe_test,
-)
+from respcalc.cartridges import SEALED, CarbonHistory, describe_history
 from respcalc.core.basis import Datum
 from respcalc.core.errors import PlanError, UnknownVapour
 from respcalc.core.vocabulary import read, term
 from respcalc.estimate import DEFAULT_COVERAGE, BreakthroughCriterion, read_coverage
+from respcalc.schedule.cartridge_reader import KnownCartridge, read_cartridge
 from respcalc.schedule.exposure_reader import read_exposure
 from respcalc.schedule.plan import Break, FaultyTask, Plan, Site, SiteRules, Task
 from respcalc.schedule.product_reader import read_product
@@ -66,11 +59,12 @@ def read_plan(path: str | Path) -> Plan:
         raise PlanError([f"{path}: cannot be read ({error.strerror})"]) from None
     except UnicodeDecodeError:
         raise PlanError([f"{path}: is not UTF-8 text; save it as UTF-8"]) from None
-    return read_plan_text(text, name=str(path))
+    return read_plan_text(text, name=str(path), folder=path.parent)
 
 
-def read_plan_text(text: str, *, name: str = "plan") -> Plan:
-    """Read a plan from text; see `read_plan`."""
+def read_plan_text(text: str, *, name: str = "plan", folder: str | Path = ".") -> Plan:
+    """Read a plan from text; see `read_plan`. Tables of tests are looked for in *folder*."""
+    folder = Path(folder)
     try:
         document = tomllib.loads(text)
     except ValueError as error:  # TOMLDecodeError, and whole numbers of thousands of digits
@@ -95,7 +89,7 @@ def read_plan_text(text: str, *, name: str = "plan") -> Plan:
 
     own = _by_id(vapour_tables, _read_vapour, "name")
     products = _by_id(product_tables, lambda t: read_product(t, own), "name")
-    cartridges = _by_id(cartridge_tables, lambda t: _read_cartridge(t, own), "id")
+    cartridges = _by_id(cartridge_tables, lambda t: read_cartridge(t, own, folder), "id")
     twice = _repeated(t.peek("id") for t in task_tables)
     tasks = tuple(_read_task(t, rules, common, own, products, cartridges, twice) for t in task_tables)
     used = {t.cartridge.name for t in tasks if isinstance(t, Task)} | {str(t.peek("cartridge")) for t in task_tables}
@@ -273,77 +267,6 @@ def _refuse_disguise(fields: Fields, name: str, cas: str) -> None:
             )
 
 
-_BED_KEYS = (
-    "sorbent_mass", "bed_depth", "face_area", "bulk_density", "micropore_volume", "characteristic_energy",
-    "granule_diameter", "void_fraction", "use_limit",
-)  # fmt: skip
-
-
-_TEST_KEYS = (
-    "breakthrough_time", "exit_fraction", "concentration", "flow_rate", "temperature", "relative_humidity", "pressure",
-)  # fmt: skip
-
-
-def _read_test(cartridge: Fields, own: dict[str, Any]) -> CartridgeTest | None:
-    """A breakthrough test of the cartridge: the table [cartridge.test]."""
-    if "test" not in cartridge.values:
-        cartridge.asked.append("test")
-        return None
-    test = Fields(f"{cartridge.where}, test", cartridge.table("test").values)
-    vapour = test.text("vapour", required=True, example='"toluene"')
-    report = test.text("report", required=True, example='"house laboratory, March 2026"')
-    given = {k: test.single(k, required=True) for k in _TEST_KEYS}
-    test.done()
-    made: CartridgeTest | None = None
-    who = own.get(vapour, vapour)
-    if isinstance(who, list):
-        test.faults += who
-    if not test.faults:
-        made = test.attempt(lambda: describe_test(who, report=report, **given))
-    cartridge.faults += test.faults
-    return made
-
-
-@dataclass(frozen=True)
-class _Bed:
-    """A cartridge of the plan, where its data are from, and since when it has been open, in which air."""
-
-    cartridge: Cartridge
-    data_from: str
-    opened_on: dt.date | None = None
-    stored_at: float | None = None
-
-
-def _read_opening(fields: Fields) -> tuple[dt.date | None, float | None]:
-    """Since when the cartridges have been open, and in which air; opened and worn is another matter."""
-    stored_at = fields.quantity("stored_at", "relative_humidity")
-    opened = fields.raw("opened_on")
-    if opened is not None and (not isinstance(opened, dt.date) or isinstance(opened, dt.datetime)):
-        fields.faults.append(f"{fields.where}: opened_on = {opened!r:.80} must be a date without quotes: 2026-04-01")
-        opened = None
-    if ("opened_on" in fields.values) != ("stored_at" in fields.values):
-        fields.faults.append(
-            f"{fields.where}: opened_on and stored_at belong together: the day on which the packs were opened, and "
-            'the highest relative humidity where the cartridges have been since, for example stored_at = "60 %"'
-        )
-    return opened, stored_at
-
-
-def _read_cartridge(fields: Fields, own: dict[str, Any]) -> _Bed | None:
-    name = fields.text("id", required=True, example='"pair-A"')
-    source = fields.text("data_from", required=True, example='"three cartridges weighed and measured, March 2026"')
-    fields.text("description")
-    given = {k: v for k in _BED_KEYS if (v := fields.single(k)) is not None}
-    count = fields.single("in_parallel", required=True, example="2")
-    test = _read_test(fields, own)
-    opened_on, stored_at = _read_opening(fields)
-    fields.done()
-    if fields.faults:
-        return None
-    made = fields.attempt(lambda: describe_bed(name, in_parallel=count, test=test, **given))
-    return None if made is None else _Bed(made, source, opened_on, stored_at)
-
-
 def _read_task(
     task: Fields,
     rules: SiteRules,
@@ -383,6 +306,7 @@ def _read_task(
     acknowledged = task.text("acknowledge_outside_model")
     exposure = read_exposure(task, rules, own, products, air)
     days_open = _days_open(task, bed, common)
+    _refuse_expired(task, bed, common)
     task.done()
     if task.faults or bed is None or mask is None or flow is None or air is None or hours is None:
         return FaultyTask(identity or task.where, description, tuple(task.faults))
@@ -413,7 +337,7 @@ def _read_task(
     )
 
 
-def _days_open(task: Fields, bed: _Bed | None, common: _Common) -> int:
+def _days_open(task: Fields, bed: KnownCartridge | None, common: _Common) -> int:
     """Days from the opening of the packs to the date of the plan."""
     if bed is None or bed.opened_on is None:
         return 0
@@ -432,7 +356,7 @@ def _days_open(task: Fields, bed: _Bed | None, common: _Common) -> int:
     return max(days, 0)
 
 
-def _history(bed: _Bed, rules: SiteRules) -> CarbonHistory:
+def _history(bed: KnownCartridge, rules: SiteRules) -> CarbonHistory:
     """The dampest air that a set has been open in before it is put on for the first time.
 
     Packs that are open lie in the site's store until they are used up.
@@ -442,14 +366,36 @@ def _history(bed: _Bed, rules: SiteRules) -> CarbonHistory:
     return describe_history(dampest_air=max(bed.stored_at, rules.stored_at or 0.0))
 
 
-def _kept_history(bed: _Bed, rules: SiteRules, air: Air) -> CarbonHistory:
+def _kept_history(bed: KnownCartridge, rules: SiteRules, air: Air) -> CarbonHistory:
     """The same of a set that was worn in this air and kept."""
     return describe_history(dampest_air=max(bed.stored_at or 0.0, rules.stored_at or 0.0, air.relative_humidity.value))
 
 
-def _discard_by(bed: _Bed, rules: SiteRules) -> str:
+def _discard_by(bed: KnownCartridge, rules: SiteRules) -> str:
     """The last day of packs that are open already."""
-    return "" if bed.opened_on is None else str(bed.opened_on + dt.timedelta(days=rules.days_opened - 1))
+    if bed.opened_on is None:
+        return ""
+    last = bed.opened_on + dt.timedelta(days=rules.days_opened - 1)
+    return str(last if bed.cartridge.expires is None else min(last, bed.cartridge.expires))
+
+
+def _refuse_expired(task: Fields, bed: KnownCartridge | None, common: _Common) -> None:
+    """A pack past its date has no life to speak of: whatever the carbon was, nobody stands for it."""
+    if bed is None or bed.cartridge.expires is None:
+        return
+    try:
+        today = dt.date.fromisoformat(common.date)
+    except ValueError:
+        task.faults.append(
+            f"[site]: date = {common.date!r} is no date (2026-05-01), so nobody can tell whether cartridge "
+            f"{bed.cartridge.name} has expired"
+        )
+        return
+    if today > bed.cartridge.expires:
+        task.faults.append(
+            f"cartridge {bed.cartridge.name}: expires = {bed.cartridge.expires} is before the date of the plan, "
+            f"{common.date}: discard these packs and plan with fresh ones"
+        )
 
 
 def _of(task: Fields, key: str, reader: Callable[[Any], Any], example: str) -> Any:
@@ -457,7 +403,7 @@ def _of(task: Fields, key: str, reader: Callable[[Any], Any], example: str) -> A
     return None if value is None else task.attempt(lambda: reader(value))
 
 
-def _find_cartridge(task: Fields, cartridges: dict[str, Any]) -> _Bed | None:
+def _find_cartridge(task: Fields, cartridges: dict[str, Any]) -> KnownCartridge | None:
     wanted = task.text("cartridge", required=True, example='"pair-A"')
     if not wanted:
         return None
@@ -469,7 +415,7 @@ def _find_cartridge(task: Fields, cartridges: dict[str, Any]) -> _Bed | None:
     if isinstance(found, list):
         task.faults += found
         return None
-    bed: _Bed = found
+    bed: KnownCartridge = found
     return bed
 
 
