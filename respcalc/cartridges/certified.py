@@ -215,6 +215,10 @@ def certified_bed(
         "largest_share": read_share(largest_share, count),
         "expires": read_expiry(expires),
         "single_use": what.single_use,
+        "notes": (
+            f"cartridge {name} is known from its certificate alone ({words}): the life is that of the least bed that "
+            "would just pass. Weigh and measure the bed, or get a breakthrough test, for a longer one",
+        ),
         "evidence": Evidence(
             words=f"its certificate alone: {words}; {what.origin}. A floor, not the cartridge's own life",
             level_scatter=math.hypot(TEST_SCATTER, vapour_scatter(max(potentials))),
@@ -233,15 +237,7 @@ def certified_bed(
     because = "its certificate leaves open: " + ", ".join(
         f"{k} {term(k).show(low)} to {term(k).show(high)}" for k, (low, high) in ranges.items() if high > low
     )
-    return replace(
-        middle,
-        could_be=tuple(others),
-        because=because,
-        notes=(
-            f"cartridge {name} is known from its certificate alone ({words}): the life is that of the least bed that "
-            "would just pass. Weigh and measure the bed, or get a breakthrough test, for a longer one",
-        ),
-    )
+    return replace(middle, could_be=tuple(others), because=because)
 
 
 def _find(certified_as: Any) -> Certification:

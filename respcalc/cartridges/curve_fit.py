@@ -114,7 +114,7 @@ class CurveFit:
             Two-sided [%].
         how
             ``"linearised"`` (robust sandwich covariance, Student's quantile) or ``"bootstrap"`` (studentised, 400
-            draws of the residuals).
+            draws of the weighted residuals).
 
         Raises
         ------
@@ -142,7 +142,8 @@ class CurveFit:
             return self.logarithms - reach, self.logarithms + reach
         if how != "bootstrap":
             raise DomainError(f'how = {how!r}: it is "linearised" or "bootstrap"')
-        studentised = self._draws[1]
+        count = len(self.curve.times)
+        studentised = self._draws[1] * math.sqrt(count / (count - self.logarithms.size))  # for so few points
         ends = np.quantile(studentised, [0.5 - confidence / 2, 0.5 + confidence / 2], axis=0)
         return self.logarithms - ends[1] * errors, self.logarithms - ends[0] * errors
 
@@ -404,13 +405,25 @@ def _fit(
     covariance = None
     if freedom > 0 and stated is None:
         covariance = _covariances(times, through[np.newaxis], weights, penetration, found[np.newaxis], scales)[0]
-    elif freedom > 0:  # the scatter is known: widened only where the points do more
+    elif freedom > 0:  # the scatter is known: widened only where the points surely do more
         slopes = weights[:, np.newaxis] * _slopes(penetration, times, found[np.newaxis])[0]
-        covariance = np.linalg.inv(slopes.T @ slopes) * max(1.0, scale) ** 2 / _EFFICIENCY
-        freedom = freedom if scale > 1.0 else _KNOWN
+        covariance = np.linalg.inv(slopes.T @ slopes) / _EFFICIENCY
+        excess, chance = _excess(weights * (through - penetration(times, found)), freedom)
+        if chance < _ALPHA:
+            covariance = covariance * excess
+        else:
+            freedom = _KNOWN
     return CurveFit(
         curve, model, names, found, covariance, freedom, assumptions, penetration, weights, scale
     )  # fmt: skip
+
+
+def _excess(residuals: np.ndarray, freedom: int) -> tuple[float, float]:
+    """Scatter squared over the stated one, and the chance of so much or more."""
+    from scipy.stats import chi2
+
+    total = float((residuals**2).sum())
+    return total / freedom, float(chi2.sf(total, freedom))
 
 
 def _analyser(through: np.ndarray) -> np.ndarray:
@@ -523,14 +536,14 @@ def _covariances(
 
 
 def _bootstrap(fit: CurveFit, draws: int) -> tuple[np.ndarray, np.ndarray]:
-    """Wild bootstrap: each residual keeps its place and is drawn with a random sign, and the curve is fitted again."""
+    """Residual bootstrap: the fitted curve with its own weighted residuals shuffled onto it, fitted again."""
     times, through = np.asarray(fit.curve.times), np.asarray(fit.curve.exit_fractions)
     middle = fit.penetration_si(times)
     slopes = fit._weights[:, np.newaxis] * _slopes(fit._penetration, times, fit.logarithms[np.newaxis])[0]
     leverage = np.einsum("ni,ij,nj->n", slopes, np.linalg.inv(slopes.T @ slopes), slopes)
-    residuals = (through - middle) / np.sqrt(np.clip(1.0 - leverage, 0.05, 1.0))
-    signs = np.random.default_rng(_SEED).choice([-1.0, 1.0], size=(draws, times.size))
-    drawn = middle + signs * residuals
+    residuals = fit._weights * (through - middle) / np.sqrt(np.clip(1.0 - leverage, 0.05, 1.0))
+    shuffled = np.random.default_rng(_SEED).choice(residuals - residuals.mean(), size=(draws, times.size))
+    drawn = middle + shuffled / fit._weights
     start = np.broadcast_to(fit.logarithms, (draws, fit.logarithms.size))
     found, scales = _robust(times, drawn, fit._weights, fit._penetration, start)
     spread = _covariances(times, drawn, fit._weights, fit._penetration, found, scales)
@@ -554,9 +567,7 @@ def _lack_of_fit(fit: CurveFit) -> LackOfFit:
     if chance is not None and chance < _ALPHA:
         words.append(f"the points lie in long runs on one side of the curve (chance {100 * chance:.2g} %): lack of fit")
     if fit.curve.uncertainties and off.size > 2:
-        from scipy.stats import chi2
-
-        excess = float(chi2.sf(float(((fit._weights * off) ** 2).sum()), off.size - 2))
+        _, excess = _excess(fit._weights * off, off.size - 2)
         if excess < _ALPHA:
             words.append(
                 f"the points scatter more than their stated uncertainty (chance {100 * excess:.2g} %): intervals are "

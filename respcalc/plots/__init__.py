@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from respcalc.plots.breakthrough import plot_breakthrough
+from respcalc.plots.curve_fit import plot_curve_fit
 from respcalc.plots.life_map import plot_life_map
 from respcalc.plots.margin import plot_margin
 
-__all__ = ["plot_breakthrough", "plot_life_map", "plot_margin"]
+__all__ = ["plot_breakthrough", "plot_curve_fit", "plot_life_map", "plot_margin"]

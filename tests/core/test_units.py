@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 
 import respcalc
 from respcalc.core.errors import DomainError, UnitsError
-from respcalc.core.units import FAMILIES, Quantity, read_value
+from respcalc.core.units import FAMILIES, Quantity, read_tolerance, read_value
 from respcalc.core.vocabulary import VOCABULARY, read, read_all
 
 PINT = pint.UnitRegistry()  # pint's own full definitions, independent of ours
@@ -502,3 +502,51 @@ def test_every_word_of_the_vocabulary_can_be_read_by_its_printed_unit():
 def test_an_integer_larger_than_a_float_is_refused(family):
     with pytest.raises(ValueError, match="larger than a float can hold"):
         read_value("x", family, 10**400)
+
+
+# --- values with a tolerance
+
+
+@pytest.mark.parametrize(
+    ("value", "middle", "half"),
+    [
+        ("42 g ± 2 g", 0.042, 0.002),
+        ("42 ± 2 g", 0.042, 0.002),
+        ("42 g ± 500 mg", 0.042, 0.0005),
+        ("42 g ± 5 %", 0.042, 0.0021),
+        ("42 g +/- 2 g", 0.042, 0.002),
+        ("42 g +- 2 g", 0.042, 0.002),
+        ("42 g", 0.042, 0.0),
+        (("42 g", "2 g"), 0.042, 0.002),
+        (("42 g", "5 %"), 0.042, 0.0021),
+        ((Quantity(42, "g"), Quantity(2, "g")), 0.042, 0.002),
+        (Quantity(42, "g"), 0.042, 0.0),
+    ],
+)
+def test_a_tolerance_is_read(value, middle, half):
+    assert read_tolerance("sorbent_mass", "mass", value) == pytest.approx((middle, half))
+
+
+def test_the_tolerance_of_a_percentage_is_in_points():
+    assert read_tolerance("void_fraction", "fraction", "40 % ± 2 %") == pytest.approx((0.40, 0.02))
+
+
+@pytest.mark.parametrize(
+    ("value", "says"),
+    [
+        ("42 ± 2", "the unit is missing"),
+        ("42 g ± 2", "the tolerance '2' is not read here. Write it as sorbent_mass=\"45 g ± 2.2 g\""),
+        ("42 g ± 2 cm", "the tolerance '2 cm' is not read"),
+        ("42 g ± -2 g", "a tolerance is not negative"),
+        ("42 g ± 1 g ± 2 g", "more than one ±"),
+        ("± 2 g", "no plain number at the start"),
+        ("42 g ±", "the tolerance '' is not read"),
+        (("42 g", None), "the tolerance None is not read"),
+        ([42, 43], "a bare number has no unit"),
+        (Quantity([42, 43], "g"), "a list of values"),
+    ],
+)
+def test_a_tolerance_with_a_fault_says_what_to_write(value, says):
+    with pytest.raises(ValueError, match="sorbent_mass") as caught:
+        read_tolerance("sorbent_mass", "mass", value)
+    assert says in str(caught.value)

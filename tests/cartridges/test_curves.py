@@ -1,0 +1,198 @@
+"""Test reports as they come: one curve, a table of several; what no breakthrough curve looks like is refused."""
+
+from __future__ import annotations
+
+import pandas as pd
+import pytest
+
+import respcalc
+from respcalc.core.errors import CartridgeError, DomainError, TableError, UnitsError, UnknownVapour
+from respcalc.core.units import Quantity
+
+TIMES, EXITS = [60, 70, 80, 90, 100, 110], [0.002, 0.02, 0.12, 0.45, 0.82, 0.96]
+
+
+def test_a_curve_keeps_its_points_and_reads_times_off_between_them(curve_of):
+    curve = curve_of(TIMES, EXITS)
+    assert curve.first_time(0.02) == pytest.approx(70 * 60)
+    assert curve.first_time(0.01) == pytest.approx((60 + 10 * 8 / 18) * 60)
+    assert curve.first_time(0.001) == pytest.approx(30 * 60)  # a chord from nothing at the start
+    assert curve.first_time(0.99) is None
+    assert curve.vapour.name == "toluene"
+
+
+def test_the_chord_is_never_later_than_the_curve_at_its_foot(curve_of, logistic):
+    minutes = [50, 60, 70, 80, 90, 100, 110, 120]
+    curve = curve_of(minutes, logistic(minutes, 95, 0.12))
+    for share in (0.01, 0.02, 0.05, 0.1, 0.3):
+        true = 95 + __import__("math").log(share / (1 - share)) / 0.12
+        assert curve.first_time(share) <= true * 60 + 1e-6
+
+
+def test_an_area_above_the_curve(curve_of):
+    assert curve_of([50, 100, 150], [0.0, 0.5, 1.0]).stoichiometric_time() == pytest.approx((50 + 37.5 + 12.5) * 60)
+
+
+def test_points_at_the_foot_are_tests_of_their_own(curve_of):
+    tests = curve_of(TIMES, EXITS).tests()
+    assert [t.exit_fraction.value for t in tests] == [0.002, 0.02]
+    assert [t.breakthrough_time.value for t in tests] == pytest.approx([3600, 4200])
+
+
+def test_an_exit_in_ppm_is_over_the_inlet():
+    curve = respcalc.describe_curve(
+        "toluene", report="x", worn_time=["60 min", "80 min"], exit_concentration=["5 ppm", "200 ppm"],
+        concentration="500 ppm", flow_rate="30 L/min", temperature="25 degC", relative_humidity="50 %",
+        pressure="101 kPa",
+    )  # fmt: skip
+    assert curve.exit_fractions == pytest.approx((0.01, 0.4))
+
+
+def test_noise_of_the_analyser_is_no_fault(curve_of):
+    curve_of(TIMES, [0.0, 0.03, 0.02, 0.5, 0.9, 1.01])
+
+
+@pytest.mark.parametrize(
+    ("minutes", "through", "says"),
+    [
+        ([60, 80, 70], [0.1, 0.2, 0.3], "worn_time 70 min after 80 min: times must rise"),
+        ([60, 60, 70], [0.1, 0.2, 0.3], "average readings of one time"),
+        ([60, 70, 80], [0.1, 0.6, 1.2], "exit_fraction 120 % at 80 min is not possible"),
+        ([60, 70, 80], [0.1, -0.2, 0.6], "exit_fraction -20 % at 70 min"),
+        ([60, 70, 80], [0.1, 0.6, 0.3], "exit_fraction falls to 30 % at 80 min after 60 %"),
+        ([60, 70], [0.1, 0.6, 0.9], "2 times for 3 exit concentrations"),
+        ([60, 70], [0.0, 0.0], "every exit_fraction is 0"),
+    ],
+)
+def test_what_no_breakthrough_curve_looks_like_is_refused(curve_of, minutes, through, says):
+    with pytest.raises(CartridgeError, match=says):
+        curve_of(minutes, through)
+
+
+def test_every_faulty_point_is_named(curve_of):
+    with pytest.raises(CartridgeError) as caught:
+        curve_of([60, 80, 70, 90], [0.1, 1.3, 0.3, 1.4])
+    assert len(str(caught.value).splitlines()) == 4
+
+
+@pytest.mark.parametrize(
+    ("changes", "error", "says"),
+    [
+        ({"report": ""}, CartridgeError, "say whose test it is"),
+        ({"vapour": "ammonia"}, UnknownVapour, "ammonia"),
+        ({"vapour": "formaldehyde"}, CartridgeError, "formaldehyde polymerises"),
+        ({"concentration": "1000"}, UnitsError, "concentration = '1000'"),
+        ({"vapour": "n-dodecane"}, CartridgeError, "more than the test's air can hold"),
+        ({"exit_uncertainty": "-1 %"}, DomainError, "exit_uncertainty"),
+        ({"exit_uncertainty": ["1 %", "2 %"]}, CartridgeError, "2 values for 6 times"),
+        ({"exit_concentration": ["1 ppm"]}, CartridgeError, "give one of them"),
+    ],
+)
+def test_bad_input_names_the_field(curve_of, changes, error, says):
+    with pytest.raises(error, match=says):
+        curve_of(TIMES, EXITS, **changes)
+
+
+# --- a table of tests
+
+HEADER = (
+    "test,vapour,concentration [ppm],flow_rate [L/min],temperature [degC],relative_humidity [%],pressure [kPa],"
+    "worn_time [min],exit_fraction [%]\n"
+)
+GOOD = "T1,toluene,1000,53,22,50,101.3,60,0.4\nT1,,,,,,,80,7\nT1,,,,,,,100,52\nT1,,,,,,,120,94\n"
+
+
+def table(tmp_path, text):
+    path = tmp_path / "tests.csv"
+    path.write_text(text, encoding="utf-8")
+    return respcalc.read_tests(path, report="house laboratory (invented)")
+
+
+def test_a_table_holds_several_tests_with_conditions_repeated_or_blank(tmp_path):
+    text = HEADER + GOOD + "T2,n-hexane,500,30,25,60,101.3,90,1\nT2,n-hexane,500,30,25,60,101.3,120,20\n"
+    curves = table(tmp_path, text).strict()
+    assert [c.name for c in curves] == ["T1", "T2"]
+    assert curves[0].exit_fractions == pytest.approx((0.004, 0.07, 0.52, 0.94))
+    assert curves[1].volume_fraction.value == pytest.approx(500e-6)
+
+
+def test_a_faulty_test_does_not_cost_the_others(tmp_path):
+    text = (
+        HEADER
+        + GOOD
+        + "T2,tolune,500,30,25,60,101.3,90,1\nT3,toluene,500,30,25,60,101.3,90,130\nT4,toluene,x,30,25,60,101.3,90,1\n"
+    )
+    read = table(tmp_path, text)
+    assert [c.name for c in read.curves] == ["T1"]
+    faults = dict(read.faults)
+    assert "Nearest names: toluene" in faults["T2"][0]
+    assert "exit_fraction 130 %" in faults["T3"][0]
+    assert "row 8, column 'concentration'" in faults["T4"][0]
+    with pytest.raises(TableError, match="tolune"):
+        read.strict()
+    assert "T2: NOT USED" in str(read)
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        (HEADER.replace("worn_time [min]", "worn_time") + GOOD, "needs a unit, such as 'worn_time \\[min\\]'"),
+        (HEADER.replace("exit_fraction [%]", "exit_fraction") + GOOD, "such as 'exit_fraction \\[%\\]'"),
+        (HEADER.replace("concentration [ppm]", "concentration [mg/m3]") + GOOD, "are read by volume"),
+        (HEADER.replace("exit_fraction [%]", "out [%]") + GOOD, "'exit_fraction .* is needed, and neither is there"),
+        (HEADER.replace("vapour", "substance") + GOOD, "column 'vapour' is missing"),
+    ],
+)
+def test_a_table_that_cannot_be_read_says_why(tmp_path, text, says):
+    with pytest.raises(TableError, match=says):
+        table(tmp_path, text).strict()
+
+
+@pytest.mark.parametrize(
+    ("rows", "says"),
+    [
+        (GOOD.replace("T1,,,,,,,80,7", "T1,,,40,,,,80,7"), "flow_rate differs from the first row of test 'T1'"),
+        (GOOD.replace("T1,toluene,1000", "T1,toluene,"), "concentration is blank in the first row"),
+        (GOOD.replace("80,7", ",7"), "row 3: worn_time is blank"),
+        (GOOD.replace("80,7", "80,"), "row 3: exit_fraction is blank"),
+        (GOOD.replace("T1,,,,,,,80,7", ",,,,,,,80,7"), "row 3: test is blank"),
+        (GOOD.replace("80,7", "55,7"), "times must rise"),
+    ],
+)
+def test_a_row_that_does_not_fit_is_named(tmp_path, rows, says):
+    read = table(tmp_path, HEADER + rows)
+    assert says in "\n".join(fault for _, faults in read.faults for fault in faults)
+
+
+def test_a_frame_and_an_exit_in_ppm_are_read_too():
+    frame = pd.DataFrame(
+        {"test": ["T1", "T1"], "vapour": ["toluene"] * 2, "concentration [ppm]": [1000, 1000],
+         "flow_rate [L/min]": [53, 53], "temperature [degC]": [22, 22], "relative_humidity [%]": [50, 50],
+         "pressure [kPa]": [101.3, 101.3], "worn_time [h]": [1.0, 1.5], "exit_concentration [ppm]": [4, 450],
+         "exit_uncertainty [%]": [0.5, 2]}
+    )  # fmt: skip
+    (curve,) = respcalc.read_tests(frame, report="x").strict()
+    assert curve.exit_fractions == pytest.approx((0.004, 0.45))
+    assert curve.uncertainties == pytest.approx((0.005, 0.02))
+    assert curve.times == pytest.approx((3600, 5400))
+
+
+def test_units_do_not_matter(tmp_path):
+    other = (
+        "test,vapour,concentration [%],flow_rate [m3/h],temperature [K],relative_humidity [],pressure [bar],"
+        "worn_time [h],exit_fraction []\n"
+        "T1,toluene,0.1,3.18,295.15,0.5,1.013,1,0.004\nT1,,,,,,,1.5,0.45\n"
+    )
+    (one,) = table(tmp_path, HEADER + "T1,toluene,1000,53,22,50,101.3,60,0.4\nT1,,,,,,,90,45\n").strict()
+    (two,) = table(tmp_path, other).strict()
+    assert one.times == pytest.approx(two.times)
+    assert one.flow_rate.value == pytest.approx(two.flow_rate.value)
+    assert one.volume_fraction.value == pytest.approx(two.volume_fraction.value)
+
+
+def test_a_pint_quantity_of_times_is_read():
+    curve = respcalc.describe_curve(
+        "toluene", report="x", worn_time=Quantity([1.0, 1.5], "h"), exit_fraction=[0.01, 0.5], concentration="500 ppm",
+        flow_rate="30 L/min", temperature="25 degC", relative_humidity="50 %", pressure="101 kPa",
+    )  # fmt: skip
+    assert curve.times == pytest.approx((3600, 5400))
