@@ -41,7 +41,7 @@ from respcalc.core.vocabulary import check, term
 from respcalc.prediction import reduced_potential
 from respcalc.vapours import find_vapour
 
-__all__ = ["UNKNOWNS", "Certification", "certified_bed", "known_certifications"]
+__all__ = ["UNKNOWNS", "Certification", "certified_bed", "just_passing_bed", "known_certifications"]
 
 _ATMOSPHERE = 101325.0
 _MASSES = (1e-4, 5.0)  # [kg] searched
@@ -179,8 +179,29 @@ def certified_bed(
     >>> pair.evidence.floor, pair.use_limit.printed
     (True, '1000 ppm')
     """
+    return just_passing_bed(
+        name, _find(certified_as), in_parallel=in_parallel, combination=combination, face_area=face_area,
+        bulk_density=bulk_density, micropore_volume=micropore_volume, characteristic_energy=characteristic_energy,
+        largest_share=largest_share, use_limit=use_limit, expires=expires,
+    )  # fmt: skip
+
+
+def just_passing_bed(
+    name: str,
+    what: Certification,
+    *,
+    in_parallel: int,
+    combination: bool = False,
+    face_area: Any = None,
+    bulk_density: Any = None,
+    micropore_volume: Any = None,
+    characteristic_energy: Any = None,
+    largest_share: Any = None,
+    use_limit: Any = None,
+    expires: dt.date | str | None = None,
+) -> Cartridge:
+    """Describe a cartridge by a certification that is given as such; see `certified_bed`."""
     name, count = read_name(name), read_parallel(in_parallel)
-    what = _find(certified_as)
     if not isinstance(combination, bool):
         raise CartridgeError(f"combination = {combination!r}: True or False is needed")
     if combination and what.combination_share is None:

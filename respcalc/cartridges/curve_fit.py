@@ -237,7 +237,7 @@ class CurveFit:
             lines.append((datum.quantity, text))
         lack = self.lack_of_fit
         lines.append(
-            ("fit", f"largest distance {100 * lack.largest:.2g} % of the inlet at "
+            ("fit", f"largest distance {max(100 * lack.largest, 0.01):.2g} % of the inlet at "
                     f"{term('worn_time').show(lack.largest_at)}")
         )  # fmt: skip
         if lack.skew is not None and lack.skew_interval is not None:
@@ -565,15 +565,19 @@ def _lack_of_fit(fit: CurveFit) -> LackOfFit:
             f"the symmetric curve is too {'early' if skew > 1 else 'late; the points are believed there'}"
         )
     if chance is not None and chance < _ALPHA:
-        words.append(f"the points lie in long runs on one side of the curve (chance {100 * chance:.2g} %): lack of fit")
+        words.append(f"the points lie in long runs on one side of the curve (chance {_chance(chance)}): lack of fit")
     if fit.curve.uncertainties and off.size > 2:
         _, excess = _excess(fit._weights * off, off.size - 2)
         if excess < _ALPHA:
             words.append(
-                f"the points scatter more than their stated uncertainty (chance {100 * excess:.2g} %): intervals are "
+                f"the points scatter more than their stated uncertainty (chance {_chance(excess)}): intervals are "
                 "widened to what they do"
             )
     return LackOfFit(fit._scale, float(abs(off[worst])), float(times[worst]), chance, skew, interval, tuple(words))
+
+
+def _chance(value: float) -> str:
+    return "below 0.1 %" if value < 1e-3 else f"{100 * value:.2g} %"
 
 
 def _skew(fit: CurveFit) -> tuple[float | None, tuple[float, float] | None]:

@@ -27,7 +27,7 @@ from respcalc.core.cautions import SHORT_CAUTION
 from respcalc.core.errors import CartridgeError
 from respcalc.core.vocabulary import term
 from respcalc.models.affinity import affinity_least
-from respcalc.models.capacity import adsorption_potential, dubinin_slope
+from respcalc.models.capacity import dubinin_slope
 from respcalc.prediction import Challenge, breath_over_gas, reduced_potential, run_chain, sorbate_of
 
 __all__ = [
@@ -59,7 +59,7 @@ _ENERGIES = np.linspace(12.0e3, 26.0e3, 57)
 _FINE = 1401
 _VOLUMES = (1e-6, 5e-3)  # [m3/kg] searched for the micropore volume
 _CARBONS = (0.15e-3, 1.2e-3)  # what a carbon can have
-_RATE_FRACTION = 0.01  # exit fraction at which a fitted rate is held against the correlation
+_RATE_FRACTION = 0.01  # exit fraction at which a curve's time is explained and its rate held against the correlation
 _ODD = 2.5  # standard deviations from which a test is pointed out
 
 
@@ -182,8 +182,9 @@ def fit_bed(cartridge: Cartridge, tests: Sequence[TestCurve | CartridgeTest]) ->
     Notes
     -----
     Source: ``dubinin_radushkevich_1947``, ``bohart_adams_1920``. One test fixes one number. A curve that was
-    followed past one half gives capacity and rate; a time, or the foot of a curve, gives a capacity for a rate that
-    is assumed. Two tests or more at different strengths of hold tell the energy.
+    followed past one half tells the rate, and with it the capacity; a time, or the foot of a curve, gives a capacity
+    for a rate that is assumed. Every bed that is left explains the time at the foot of each test, on
+    average. Two tests or more at different strengths of hold tell the energy.
     """
     listed = list(tests)
     if not listed:
@@ -383,34 +384,30 @@ def _evidence(cartridge: Cartridge, test: TestCurve | CartridgeTest, number: int
     name = test.name if isinstance(test, TestCurve) else f"test {number}"
     _refuse_badly_held(name, test)
     fit = _curve_fit(cartridge, test)
-    if fit is not None and fit.standard_errors is not None:
-        capacity, rate = fit.parameters
-        vapour = test.vapour
-        potential = adsorption_potential.si(
-            temperature=test.temperature.value,
-            saturation_pressure=float(vapour.saturation_pressures(test.temperature.value)),
-            partial_pressure=test.volume_fraction.value * test.pressure.value,
-        )
-        beta = affinity_least.si(molar_polarization=vapour.molar_polarization.value)
-        density = float(vapour.liquid_densities(test.temperature.value))
-        volumes = math.log(capacity.value / density) + (potential / (beta * _ENERGIES)) ** 2
-        return _Evidence(
-            name, test, f"capacity {capacity.printed}, rate {rate.printed}",
-            math.hypot(TEST_SCATTER, fit.standard_errors[0]),
-            np.broadcast_to(volumes, (scales.size, _ENERGIES.size)), fit,
-        )  # fmt: skip
-    time, share = _telling_time(test)
+    time, share = _telling_time(test, fit)
     scale, energy = np.meshgrid(scales, _ENERGIES, indexing="ij")
     found = bed_that_lasts(
         cartridge, test, time, share, unknown="micropore_volume", between=_VOLUMES, rate_share=scale.ravel(),
         characteristic_energy=energy.ravel(),
     )  # fmt: skip
     told = f"{term('exit_fraction').show(share)} through after {term('breakthrough_time').show(time)}"
-    return _Evidence(name, test, told, TEST_SCATTER, np.log(found).reshape(scale.shape), None)
+    scatter = TEST_SCATTER
+    if fit is not None and fit.standard_errors is not None:
+        capacity, rate = fit.parameters
+        told = f"capacity {capacity.printed}, rate {rate.printed}, {told}"
+        wave = fit.time_at_si(0.5) / time - 1.0
+        scatter = math.hypot(scatter, fit.standard_errors[0], wave * fit.standard_errors[1])
+    return _Evidence(name, test, told, scatter, np.log(found).reshape(scale.shape), fit)
 
 
-def _telling_time(test: TestCurve | CartridgeTest) -> tuple[float, float]:
-    """The time that says most of the capacity: the furthest through, up to one half."""
+def _telling_time(test: TestCurve | CartridgeTest, fit: CurveFit | None) -> tuple[float, float]:
+    """The time that a bed is to explain, whatever its rate: at the foot, where a schedule looks.
+
+    Of a curve that gave a rate, the time to 1 % through; of its foot alone, the furthest point up to one half,
+    which says most of the capacity.
+    """
+    if fit is not None and (foot := fit.time_at_si(_RATE_FRACTION)) > 0:
+        return foot, _RATE_FRACTION
     if isinstance(test, CartridgeTest):
         return test.breakthrough_time.value, test.exit_fraction.value
     highest = np.maximum.accumulate(test.exit_fractions)

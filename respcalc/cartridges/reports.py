@@ -50,7 +50,7 @@ class TestTable:
 
     def __str__(self) -> str:
         lines = [str(curve) for curve in self.curves]
-        return "\n".join(lines + [f"{name}: NOT USED: {'; '.join(faults)}" for name, faults in self.faults])
+        return "\n".join(lines + [f"{name}: NOT USED: {' | '.join(faults)}" for name, faults in self.faults])
 
 
 def read_tests(table: Table | str | Path | Any, *, report: str) -> TestTable:

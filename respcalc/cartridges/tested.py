@@ -63,9 +63,10 @@ class TestCurve:
 
     def __str__(self) -> str:
         show = term("worn_time").show
+        points = "1 point" if len(self.times) == 1 else f"{len(self.times)} points"
         return (
             f"{self.name}: {self.vapour.name} {self.volume_fraction.printed}, {self.temperature.printed}, "
-            f"{self.relative_humidity.printed} RH, {self.flow_rate.printed}: {len(self.times)} points up to "
+            f"{self.relative_humidity.printed} RH, {self.flow_rate.printed}: {points} up to "
             f"{100 * max(self.exit_fractions):.3g} % through after {show(self.times[-1])} ({self.report})"
         )
 

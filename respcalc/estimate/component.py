@@ -12,7 +12,7 @@ from respcalc.core.basis import Datum
 from respcalc.core.vocabulary import term
 from respcalc.estimate.credit import credit_of, most_by_tests
 from respcalc.estimate.criterion import BreakthroughCriterion
-from respcalc.estimate.margin import DILUTION_POWER, RATE_SHARE, Margin, margin_near_test, usable_time
+from respcalc.estimate.margin import DILUTION_POWER, Margin, margin_near_test, rate_shares, usable_time
 from respcalc.estimate.mixture import SUM_RULE_SHARE
 from respcalc.prediction import Bed, Challenge, Outcome, run_chain, sorbate_of
 from respcalc.workplace import Air, Inhaled
@@ -37,6 +37,7 @@ class ComponentRun:
     convex_alone: bool  # at its own concentration
     rule_share: float = 1.0  # of the life, for what the sum rule may overstate
     most: float = math.inf  # that own tests in no worse air leave
+    slow_share: float = 1.0  # of the rate coefficient, in the second of each pair of times
 
     @property
     def usable(self) -> float:
@@ -46,7 +47,7 @@ class ComponentRun:
     @property
     def life_set_by(self) -> str:
         """Which of the margin's three means leaves the least, in words."""
-        show, per_cent = term("volume_fraction").show, f"{100 * RATE_SHARE:.0f} %"
+        show, per_cent = term("volume_fraction").show, f"{100 * self.slow_share:.0f} %"
         usable = self.usable / self.rule_share
         if usable < float(usable_time(self.margin, self.times, self.reference_times, self.total)) * (1 - 1e-12):
             return "the cartridge's own test: it broke through then in air that was nowhere worse"
@@ -60,7 +61,7 @@ class ComponentRun:
                     "safe side"
                 )
             return (
-                f"the concentration: the margin was calibrated at {show(self.margin.calibrated_concentration)}, and "
+                f"the concentration: {self.margin.reference_words} {show(self.margin.calibrated_concentration)}, and "
                 f"from there{short} the life is carried down by the {DILUTION_POWER:g} power of the dilution (a "
                 "published rule: about five times the life for a tenth of the concentration), which gives less than "
                 "the isotherm does"
@@ -132,9 +133,8 @@ def run_component(
         challenge_fraction=np.array([share, share, exit_fraction, exit_fraction, criterion.challenge_fraction]),
         limit_exit=np.array([limit_exit, limit_exit, np.inf, np.inf, limit_exit]),
     )
-    outcome = run_chain(
-        sorbate, bed, challenge, cartridge.rate_share * np.array([1.0, RATE_SHARE, 1.0, RATE_SHARE, 1.0])
-    )
+    believed, slow = rate_shares(cartridge)
+    outcome = run_chain(sorbate, bed, challenge, np.array([believed, slow, believed, slow, believed]))
     own, slower, at, at_slower, alone = (float(t) for t in outcome.breakthrough_time)
     limit = min(own_limit, total / index)
     run = ComponentRun(
@@ -150,6 +150,7 @@ def run_component(
         time_alone=alone,
         convex_alone=bool(np.broadcast_to(outcome.convex, 5)[4]),
         rule_share=SUM_RULE_SHARE if several else 1.0,
+        slow_share=slow / believed,
     )
     task = {
         "volume_fraction": total, "flow_rate": flow.value, "temperature": kelvin, "exit_fraction": exit_fraction,

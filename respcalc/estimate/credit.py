@@ -16,7 +16,7 @@ import numpy as np
 from respcalc.cartridges import ENERGY_RANGE, CarbonHistory, Cartridge, CartridgeTest
 from respcalc.core.errors import CartridgeError
 from respcalc.core.vocabulary import term
-from respcalc.estimate.margin import DILUTION_POWER, FLOOR_MEASURED, RATE_SHARE
+from respcalc.estimate.margin import DILUTION_POWER, FLOOR_MEASURED, rate_shares
 from respcalc.models.affinity import affinity_least
 from respcalc.models.capacity import dubinin_slope
 from respcalc.models.constants import GAS_CONSTANT
@@ -42,7 +42,7 @@ class Credit:
     """What one test makes of a task; floats or arrays."""
 
     test: CartridgeTest
-    times: tuple[Any, Any]  # [s] as carried over, and with `RATE_SHARE` of the rate; 0 where it is not near
+    times: tuple[Any, Any]  # [s] as carried over, at the two `rate_shares`; 0 where it is not near
     divisor: Any
 
     @property
@@ -50,9 +50,17 @@ class Credit:
         return np.minimum(np.asarray(self.times[0]) / self.divisor, self.times[1])
 
 
+@dataclass(frozen=True)
+class _Checked:
+    """A test and the factors that bring the bed's times, at its two rates, to what the test found."""
+
+    test: CartridgeTest
+    factors: tuple[float, float]
+
+
 @lru_cache(maxsize=512)
-def checked_tests(cartridge: Cartridge) -> tuple[tuple[CartridgeTest, float], ...]:
-    """The cartridge's own tests, each with the share of the bed's predicted times that its outcome leaves.
+def checked_tests(cartridge: Cartridge) -> tuple[_Checked, ...]:
+    """The cartridge's own tests, each held against the bed.
 
     Raises
     ------
@@ -61,35 +69,38 @@ def checked_tests(cartridge: Cartridge) -> tuple[tuple[CartridgeTest, float], ..
     """
     checked = []
     for test in cartridge.tests:
-        outcome = run_chain(
-            sorbate_of(test.vapour, test.temperature.value),
-            cartridge.bed(test.flow_rate.value),
-            Challenge(
-                volume_fraction=test.volume_fraction.value,
-                temperature=test.temperature.value,
-                pressure=test.pressure.value,
-                relative_humidity=test.relative_humidity.value,
-                challenge_fraction=test.exit_fraction.value,
-                limit_exit=np.inf,
-            ),
-            cartridge.rate_share,
+        own, slow = (
+            float(
+                run_chain(
+                    sorbate_of(test.vapour, test.temperature.value),
+                    cartridge.bed(test.flow_rate.value),
+                    Challenge(
+                        volume_fraction=test.volume_fraction.value,
+                        temperature=test.temperature.value,
+                        pressure=test.pressure.value,
+                        relative_humidity=test.relative_humidity.value,
+                        challenge_fraction=test.exit_fraction.value,
+                        limit_exit=np.inf,
+                    ),
+                    share,
+                ).breakthrough_time
+            )
+            for share in rate_shares(cartridge)
         )
-        predicted, measured = float(outcome.breakthrough_time), test.breakthrough_time.value
-        if cartridge.evidence is None and predicted > _AGREES * measured:
+        measured = test.breakthrough_time.value
+        if cartridge.evidence is None and own > _AGREES * measured:
             raise CartridgeError(
                 f"cartridge {cartridge.name}: as described it would have lasted "
-                f"{term('breakthrough_time').show(predicted)} in its own test, and lasted "
+                f"{term('breakthrough_time').show(own)} in its own test, and lasted "
                 f"{test.breakthrough_time.printed} ({test}). Lower micropore_volume (or characteristic_energy) "
                 "until it agrees, find the carbon from the test with fit_bed(...), or measure the bed again if the "
                 "test was very short"
             )
-        # a described bed that agrees is taken as it is; a fitted one is brought down to each test that it outlasts,
-        # and neither is ever brought up
-        share = 1.0
-        if cartridge.evidence is not None and predicted > 0:
-            breath = breath_over_gas(test.temperature.value, test.pressure.value)
-            share = min(1.0, measured / (predicted * breath))
-        checked.append((test, share))
+        # A described bed that agrees is taken as it is; a fitted one is brought down to each test that it outlasts,
+        # and neither is brought up. A slower rate is no news of the test: what it costs there is made up again.
+        breath = breath_over_gas(test.temperature.value, test.pressure.value)
+        down = min(1.0, measured / (own * breath)) if cartridge.evidence is not None and own > 0 else 1.0
+        checked.append(_Checked(test, (down, down * own / slow if slow > 0 else down)))
     return tuple(checked)
 
 
@@ -103,7 +114,7 @@ def credit_of(
     cartridge, vapour, history
         Of the task; a damp carbon has no credit.
     here
-        Predicted times of the task itself [s], as predicted and with `RATE_SHARE` of the rate: never exceeded.
+        Predicted times of the task itself [s], at the two `rate_shares`; the first is never exceeded.
     task
         ``volume_fraction``, ``flow_rate``, ``temperature``, ``relative_humidity``, ``pressure``,
         ``exit_fraction`` (SI, floats or arrays).
@@ -117,14 +128,17 @@ def credit_of(
     if history.damp:
         return []
     found = []
-    for test, share in tests:
+    for one in tests:
+        test = one.test
         if not _same(vapour, test.vapour, test.temperature.value):
             continue
         near = _is_near(test, **task)
         if not np.any(near):
             continue
         carried, divisor = _carried(cartridge, test, **task)
-        times = tuple(np.where(near, np.minimum(share * t, there), 0.0) for t, there in zip(carried, here, strict=True))
+        times = tuple(
+            np.where(near, np.minimum(factor * t, here[0]), 0.0) for factor, t in zip(one.factors, carried, strict=True)
+        )
         found.append(Credit(test, (times[0], times[1]), divisor))
     return found
 
@@ -135,7 +149,8 @@ def most_by_tests(cartridge: Cartridge, vapour: Vapour, **task: Any) -> Any:
     What was measured in air no worse is not to be outlasted.
     """
     most: Any = np.inf
-    for test, _ in checked_tests(cartridge):
+    for one in checked_tests(cartridge):
+        test = one.test
         if not _same(vapour, test.vapour, test.temperature.value):
             continue
         no_milder = np.asarray(True)
@@ -196,7 +211,7 @@ def _carried(
     dilution = np.log(tested / asked)
     power = np.where(dilution > 0, _power(cartridge, test, warm, thin, dilution), np.exp(np.minimum(dilution, 0.0)))
     times = []
-    for share in (cartridge.rate_share, RATE_SHARE * cartridge.rate_share):
+    for share in rate_shares(cartridge):
         own, there = (
             run_chain(sorbate, bed, Challenge(volume_fraction=amount, **air), share).breakthrough_time
             for amount in (asked, tested)

@@ -47,6 +47,7 @@ __all__ = [
     "is_light_halogenated",
     "margin_near_test",
     "margin_of",
+    "rate_shares",
     "read_coverage",
     "usable_time",
 ]
@@ -70,6 +71,9 @@ _CARBONS, _CARBON_MEAN, _CARBON_SCATTER = 17, 0.136, 0.331
 DILUTION_POWER = 0.67
 # Such correlations of the rate scatter by 20 to 30 % (from memory).
 RATE_SHARE = 1 / 1.3
+# Beds found from tests or a certificate carry the scatter for the vapours of those tests in the rates that they could
+# have; what the vapour asked for adds, independent of it, is the rest of the two in quadrature.
+_RATE_SHARE_BESIDE = RATE_SHARE ** (math.sqrt(2.0) - 1.0)
 
 
 @dataclass(frozen=True)
@@ -106,6 +110,11 @@ class Margin:
     calibrated_on: str
     outside: str
     highest_calibrated: float = math.inf
+
+    @property
+    def reference_words(self) -> str:
+        """What stands at the calibrated concentration."""
+        return "the margin was calibrated at" if math.isinf(self.highest_calibrated) else "the bed was found at"
 
     def reference(self, volume_fraction: Any) -> Any:
         """The calibrated concentration from which a life is carried to this one."""
@@ -152,6 +161,12 @@ def read_coverage(value: Any, calibration: Calibration | None = None) -> float:
     if coverage >= 1.0:
         raise DomainError("coverage = 100 % is not possible; it must be above 50 % and below 100 %")
     return (shipped_calibration() if calibration is None else calibration).check_coverage(coverage)
+
+
+def rate_shares(cartridge: Cartridge) -> tuple[float, float]:
+    """Shares of the correlated rate coefficient at which a bed is run: its own, and what is still believed."""
+    own = cartridge.rate_share
+    return own, own * (RATE_SHARE if cartridge.evidence is None else _RATE_SHARE_BESIDE)
 
 
 def is_light_halogenated(vapour: Vapour) -> bool:
@@ -368,8 +383,8 @@ def usable_time(margin: Margin, times: Any, reference_times: Any, volume_fractio
     margin
         Of the vapour and the cartridge.
     times
-        Predicted, and the same with the rate coefficient times `RATE_SHARE`: what a bed keeps if the rate
-        was over-predicted by what such correlations scatter.
+        Predicted, and the same with the lesser of `rate_shares`: what a bed keeps if the rate was
+        over-predicted by what such correlations scatter.
     reference_times
         The two at `Margin.reference`, to the exit fraction of the task.
     volume_fraction

@@ -55,7 +55,7 @@ def estimate_service_life(
     concentration
         The highest concentration that occurs [ppm, or mg/m3 at the air's temperature and pressure].
     cartridge
-        From `respcalc.cartridges.describe_bed`.
+        From `describe_bed`, `fit_bed` or `certified_bed` of `respcalc.cartridges`.
     air
         From `respcalc.workplace.describe_air`.
     work_rate
@@ -353,17 +353,17 @@ def _open_bed(cartridge: Cartridge, cases: Sequence[Case]) -> list[str]:
     show = term("service_life").show
     lives = sorted(case.run.usable for case in cases)
     middle = cases[0].run.usable
-    text = (
-        f"bed: it could be any of {len(cases)}, because {cartridge.because}; the one that lasts least counts. As "
-        f"described, in the middle, it would last {show(middle)}, at best {show(lives[-1])}; {show(lives[0])} count"
-    )
-    found = [text]
+    found = [
+        f"bed: it could be any of {len(cases)}, because {cartridge.because}; the one that lasts least counts, and all "
+        f"figures are its. Its life is {show(lives[0])}; of the bed in the middle it would be {show(middle)}, of the "
+        f"best {show(lives[-1])}"
+    ]
     if cartridge.evidence is not None and cartridge.evidence.floor:
-        real = middle * cases[0].run.margin.divisor / max(FLOOR_MEASURED, 1.0)
+        real = middle * cases[0].run.margin.divisor / FLOOR_MEASURED
         found.append(
             "bed: this life is a floor from the certificate. Real data would allow more: a bed in the middle of the "
-            f"ranges that was weighed and measured about {show(middle)}, and one whose own test with this vapour "
-            f"agrees about {show(real)}; elements are built to pass with room, which comes on top"
+            f"ranges that was weighed and measured about {show(middle)}, and one whose own test with this vapour at "
+            f"this concentration agrees about {show(real)}; elements are built to pass with room, which comes on top"
         )
     return found
 

@@ -20,7 +20,7 @@ from respcalc.core.vocabulary import check, term
 from respcalc.estimate.calibration import Calibration
 from respcalc.estimate.credit import credit_of, most_by_tests
 from respcalc.estimate.criterion import BreakthroughCriterion
-from respcalc.estimate.margin import RATE_SHARE, Margin, margin_of, read_coverage, usable_time
+from respcalc.estimate.margin import Margin, margin_of, rate_shares, read_coverage, usable_time
 from respcalc.estimate.service_life import require_cartridge
 from respcalc.prediction import Challenge, rows_of, run_many, sorbate_of
 from respcalc.vapours import Vapour, find_vapour
@@ -242,7 +242,7 @@ def _run_rows(
         challenge_fraction=criterion.challenge_fraction,
         limit_exit=criterion.limit_fraction * limit,
     )
-    shares = (cartridge.rate_share, RATE_SHARE * cartridge.rate_share)
+    shares = rate_shares(cartridge)
     (seconds, slower), convex = run_many(sorbate, bed, challenge, shares)
     amounts = np.broadcast_to(safe["volume_fraction"], size)
     reference_times = (np.full(size, np.inf), np.full(size, np.inf))

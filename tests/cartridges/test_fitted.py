@@ -120,7 +120,7 @@ def test_a_flatter_foot_lowers_the_rate(curve_of):
     minutes = np.linspace(40, 170, 27)
     half = 95.0
     straight = 1 / (1 + np.exp(0.1 * (half - minutes)))
-    leaky = 1 / (1 + np.exp(np.where(minutes < half, 0.06, 0.1) * (half - minutes)))
+    leaky = 1 / (1 + np.exp(np.where(minutes < half, 0.08, 0.1) * (half - minutes)))
     one, other = (fit_bed(BED, [curve_of(minutes, p)]) for p in (straight, leaky))
     assert other.cartridge.rate_scale.value < one.cartridge.rate_scale.value
 

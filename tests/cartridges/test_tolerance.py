@@ -41,7 +41,7 @@ def test_every_tolerance_shortens_and_the_result_says_what_it_costs():
         assert loose.life.value <= sure.life.value, key
         (told,) = [c for c in loose.basis.choices if c.startswith("bed: ")]
         assert f"the tolerance of {key}" in told
-        assert f"it would last {sure.life.printed}" in told
+        assert f"of the bed in the middle it would be {sure.life.printed}" in told
     assert not any(c.startswith("bed: ") for c in exact.basis.choices)
 
 

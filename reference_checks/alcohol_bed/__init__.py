@@ -1,0 +1,1 @@
+"""A measured breakthrough curve from a textbook, from memory."""
