@@ -145,7 +145,7 @@ class Cartridge:
         lines = [(d.name, f"{d.printed}  ({d.note or d.origin})") for d in self.data()] + [("beds", beds)]
         lines += [("own test", str(test)) for test in self.tests]
         if self.evidence is not None:
-            lines.append(("inferred from", self.evidence.words))
+            lines.append(("known", self.evidence.words))
         if self.could_be:
             lines.append(("could also be", f"{len(self.could_be)} other beds: {self.because}"))
         if self.expires is not None:

@@ -241,7 +241,7 @@ def just_passing_bed(
             "would just pass. Weigh and measure the bed, or get a breakthrough test, for a longer one",
         ),
         "evidence": Evidence(
-            words=f"its certificate alone: {words}; {what.origin}. A floor, not the cartridge's own life",
+            words=f"inferred from its certificate alone: {words}; {what.origin}. A floor, not the cartridge's own life",
             level_scatter=math.hypot(TEST_SCATTER, vapour_scatter(max(potentials))),
             lowest=min(amounts),
             highest=max(amounts),

@@ -235,7 +235,7 @@ def margin_of(
         made,
         calibrated_concentration=min(evidence.lowest, saturation),
         highest_calibrated=min(evidence.highest, saturation),
-        calibrated_on=f"{made.calibrated_on}; the bed on {evidence.words}",
+        calibrated_on=f"{made.calibrated_on}; the bed is {evidence.words}",
     )
 
 
