@@ -26,7 +26,7 @@ def overstated(energy: float) -> np.ndarray:
         for high, n_high in zip(one.pressure, one.loading, strict=True):
             for low, n_low in zip(one.pressure, one.loading, strict=True):
                 dilution = np.log(high / low)
-                if 20 <= low and high <= 1000 and dilution > 0.5:
+                if low >= 20 and high <= 1000 and dilution > 0.5:
                     local = 1.0 - 2.0 * kappa**2 * np.log(one.saturation_pressure / low)
                     rule = min(DILUTION_POWER, local) * dilution
                     found.append((rule - np.log(n_low / n_high) - dilution) / dilution)
