@@ -97,7 +97,7 @@ class Cartridge:
 
     def beds(self) -> tuple[Cartridge, ...]:
         """Every bed that it could be, the described one first; none of them could be another."""
-        return (replace(self, could_be=()), *self.could_be)
+        return (replace(self, could_be=()), *self.could_be) if self.could_be else (self,)
 
     def not_for(self, vapours: Sequence[Vapour]) -> tuple[str, ...]:
         """Why the type of the cartridge is not made for these vapours together; empty where it is."""

@@ -156,6 +156,8 @@ def run_component(
         "volume_fraction": total, "flow_rate": flow.value, "temperature": kelvin, "exit_fraction": exit_fraction,
         "relative_humidity": air.relative_humidity.value, "pressure": air.pressure.value,
     }  # fmt: skip
+    if not cartridge.tests:
+        return run
     run = replace(run, most=float(most_by_tests(cartridge, vapour, **task)))
     best = run
     # never more than predicted for the task itself: the search for a longest time knows its exposure limit
