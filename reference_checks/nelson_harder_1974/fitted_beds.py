@@ -23,8 +23,15 @@ from reference_checks.nelson_harder_1974.rows import (
     stacked,
     timed_vapours,
 )
-from respcalc.cartridges import Cartridge, CartridgeTest, describe_bed, describe_test, fit_bed, known_certifications
-from respcalc.cartridges.certified import just_passing_bed
+from respcalc.cartridges import (
+    Cartridge,
+    CartridgeTest,
+    certified_bed,
+    describe_bed,
+    describe_test,
+    fit_bed,
+    known_certifications,
+)
 from respcalc.core.errors import CartridgeError
 from respcalc.core.units import Quantity
 from respcalc.estimate.margin import margin_of, rate_shares, usable_time
@@ -96,6 +103,6 @@ def certified_shares(agent: str) -> NDArray[np.float64]:
     """Life over measured time of every other vapour, of a bed known by one test as if it were its certificate."""
     (tested,) = [row for row in rows() if row.name == agent]
     what = replace(known_certifications()["US cartridge OV"], tests=(_test(tested),))
-    made = just_passing_bed("pair", what, in_parallel=2)
+    made = certified_bed("pair", what, in_parallel=2)
     others = [row for row in rows() if row.name != agent]
     return _lives(made, others) / np.array([row.measured_minutes for row in others])

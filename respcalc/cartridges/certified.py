@@ -41,7 +41,7 @@ from respcalc.core.vocabulary import check, term
 from respcalc.prediction import reduced_potential
 from respcalc.vapours import find_vapour
 
-__all__ = ["UNKNOWNS", "Certification", "certified_bed", "just_passing_bed", "known_certifications"]
+__all__ = ["UNKNOWNS", "Certification", "certified_bed", "known_certifications"]
 
 _ATMOSPHERE = 101325.0
 _MASSES = (1e-4, 5.0)  # [kg] searched
@@ -131,7 +131,7 @@ def known_certifications() -> dict[str, Certification]:
 
 def certified_bed(
     name: str,
-    certified_as: str,
+    certified_as: str | Certification,
     *,
     in_parallel: int,
     combination: bool = False,
@@ -150,7 +150,7 @@ def certified_bed(
     name
         What the site calls the cartridge.
     certified_as
-        One of `known_certifications`, such as ``"EN A2"`` or ``"US cartridge OV"``.
+        One of `known_certifications`, such as ``"EN A2"`` or ``"US cartridge OV"``; or a `Certification` of your own.
     in_parallel
         How many elements of the type share the flow, in the test as in use (2 for a pair).
     combination
@@ -179,29 +179,8 @@ def certified_bed(
     >>> pair.evidence.floor, pair.use_limit.printed
     (True, '1000 ppm')
     """
-    return just_passing_bed(
-        name, _find(certified_as), in_parallel=in_parallel, combination=combination, face_area=face_area,
-        bulk_density=bulk_density, micropore_volume=micropore_volume, characteristic_energy=characteristic_energy,
-        largest_share=largest_share, use_limit=use_limit, expires=expires,
-    )  # fmt: skip
-
-
-def just_passing_bed(
-    name: str,
-    what: Certification,
-    *,
-    in_parallel: int,
-    combination: bool = False,
-    face_area: Any = None,
-    bulk_density: Any = None,
-    micropore_volume: Any = None,
-    characteristic_energy: Any = None,
-    largest_share: Any = None,
-    use_limit: Any = None,
-    expires: dt.date | str | None = None,
-) -> Cartridge:
-    """Describe a cartridge by a certification that is given as such; see `certified_bed`."""
     name, count = read_name(name), read_parallel(in_parallel)
+    what = certified_as if isinstance(certified_as, Certification) else _find(certified_as)
     if not isinstance(combination, bool):
         raise CartridgeError(f"combination = {combination!r}: True or False is needed")
     if combination and what.combination_share is None:

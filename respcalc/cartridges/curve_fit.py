@@ -7,7 +7,6 @@ one at the edge of the usual (Huber). The scatter itself is taken from the point
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from html import escape
@@ -16,6 +15,7 @@ from typing import Any, Literal
 import numpy as np
 
 from respcalc.cartridges.cartridge import Cartridge
+from respcalc.cartridges.robust import Curve, covariances, robust_fit, slopes_of
 from respcalc.cartridges.tested import TestCurve
 from respcalc.core.basis import Datum
 from respcalc.core.errors import CartridgeError, DomainError, ModelError
@@ -26,19 +26,14 @@ from respcalc.models.constants import GAS_CONSTANT
 __all__ = ["CurveFit", "LackOfFit", "fit_wheeler_jonas", "fit_yoon_nelson", "inlet_of"]
 
 _FLOOR, _SHARE = 0.005, 0.05  # scatter of an analyser: of the inlet, of the reading (common practice, no source)
-_HUBER = 1.345  # keeps 95 % of the efficiency where the scatter is normal
 _TELLING = (0.005, 0.995)  # exit fractions that say something about the rate
 _SATURATED = 0.5
-_LEAST_SCATTER = 1e-6  # of the analyser's scatter: points that lie on the curve exactly have none of their own
 _DRAWS = 400
 _SEED = 20260  # the same draws in every run: a record must come out the same twice
 _ALPHA = 0.05
 _EFFICIENCY = 0.95  # of Huber's estimate where the scatter is normal
 _KNOWN = 10**6  # degrees of freedom of a scatter that is known
-_STEPS, _DIFFERENCE, _SETTLED = 100, 1e-5, 1e-9
-_FEW = 9  # points, below which a median says less than a sum of squares
 
-Curve = Callable[[Any, Any], Any]
 How = Literal["linearised", "bootstrap"]
 
 
@@ -185,7 +180,7 @@ class CurveFit:
             self._bounds(share, "linearised")
         at = np.asarray(times, dtype=float)
         middle = self.penetration_si(at)
-        slopes = _slopes(self._penetration, at, self.logarithms[np.newaxis])[0]
+        slopes = slopes_of(self._penetration, at, self.logarithms[np.newaxis])[0]
         spread = np.sqrt(np.einsum("ni,ij,nj->n", slopes, np.asarray(self.covariance), slopes))
         reach = float(t.ppf(0.5 + share / 2, self.freedom)) * spread
         return np.clip(middle - reach, 0.0, 1.0), np.clip(middle + reach, 0.0, 1.0)
@@ -397,16 +392,16 @@ def _fit(
     # the scatter of a point goes with what the curve says there, not with its own noise: fit, weigh, fit again
     for _ in range(3):
         weights = 1.0 / (stated if stated is not None else _analyser(penetration(times, found)))
-        many, scales = _robust(times, through[np.newaxis], weights, penetration, found[np.newaxis])
+        many, scales = robust_fit(times, through[np.newaxis], weights, penetration, found[np.newaxis])
         found, scale = many[0], float(scales[0])
     if not np.all(np.isfinite(found)):
         raise ModelError(f"{curve.name}: the fit does not converge; look at the points in a plot")
     freedom = times.size - found.size
     covariance = None
     if freedom > 0 and stated is None:
-        covariance = _covariances(times, through[np.newaxis], weights, penetration, found[np.newaxis], scales)[0]
+        covariance = covariances(times, through[np.newaxis], weights, penetration, found[np.newaxis], scales)[0]
     elif freedom > 0:  # the scatter is known: widened only where the points surely do more
-        slopes = weights[:, np.newaxis] * _slopes(penetration, times, found[np.newaxis])[0]
+        slopes = weights[:, np.newaxis] * slopes_of(penetration, times, found[np.newaxis])[0]
         covariance = np.linalg.inv(slopes.T @ slopes) / _EFFICIENCY
         excess, chance = _excess(weights * (through - penetration(times, found)), freedom)
         if chance < _ALPHA:
@@ -430,123 +425,18 @@ def _analyser(through: np.ndarray) -> np.ndarray:
     return np.asarray(_FLOOR + _SHARE * np.clip(through, 0.0, 1.0))
 
 
-def _robust(
-    times: np.ndarray, through: np.ndarray, weights: np.ndarray, penetration: Curve, start: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
-    """Huber's estimates for sets of points ``(sets, n)``, and the scatter of the weighted residuals of each."""
-    found = _minimised(times, through, weights, penetration, start, np.full(start.shape[0], math.inf))
-    for _ in range(3):
-        scales = _scatter(weights * (through - penetration(times, found)), found.shape[1])
-        found = _minimised(times, through, weights, penetration, found, _HUBER * scales)
-    return found, scales
-
-
-def _minimised(
-    times: np.ndarray,
-    through: np.ndarray,
-    weights: np.ndarray,
-    penetration: Curve,
-    start: np.ndarray,
-    knees: np.ndarray,
-) -> np.ndarray:
-    """Least Huber sums, by damped Gauss-Newton steps, all sets at once."""
-    knee = knees[:, np.newaxis]
-
-    def off(logarithms: np.ndarray) -> np.ndarray:
-        return np.asarray(weights * (through - penetration(times, logarithms)))
-
-    def worth(residuals: np.ndarray) -> np.ndarray:
-        size = np.abs(residuals)
-        beyond = size - np.minimum(size, knee)  # 0 within the knee, however far the knee
-        inner = np.minimum(size, knee)
-        return np.asarray((0.5 * inner**2 + np.where(beyond > 0, inner * beyond, 0.0)).sum(axis=-1))
-
-    found, damping = np.array(start, dtype=float), np.full(start.shape[0], 1e-3)
-    residuals = off(found)
-    least = worth(residuals)
-    identity = np.eye(found.shape[1])
-    for _ in range(_STEPS):
-        size = np.abs(residuals)
-        share = np.where(size > knee, knee / np.maximum(size, 1e-300), 1.0) if np.all(np.isfinite(knee)) else 1.0
-        slopes = weights[:, np.newaxis] * _slopes(penetration, times, found)
-        weighted = slopes * np.broadcast_to(share, size.shape)[..., np.newaxis]
-        square = np.swapaxes(weighted, -1, -2) @ slopes
-        pull = np.einsum("bnp,bn->bp", weighted, residuals)
-        ridge = damping[:, np.newaxis, np.newaxis] * (square * identity + 1e-30 * identity)
-        step = np.clip(np.linalg.solve(square + ridge, pull[..., np.newaxis])[..., 0], -1.0, 1.0)
-        tried = found + step
-        there = off(tried)
-        now = worth(there)
-        better = now <= least
-        settled = np.abs(step).max(axis=-1) < _SETTLED
-        found = np.where(better[:, np.newaxis], tried, found)
-        residuals = np.where(better[:, np.newaxis], there, residuals)
-        least = np.where(better, now, least)
-        damping = np.clip(np.where(better, damping / 10, damping * 10), 1e-12, 1e8)
-        if np.all(settled | (~better & (damping >= 1e6))):
-            break
-    return found
-
-
-def _slopes(penetration: Curve, times: np.ndarray, logarithms: np.ndarray) -> np.ndarray:
-    """Derivatives of the exit fractions ``(sets, n)`` by the parameters, by central differences."""
-    columns = []
-    for k in range(logarithms.shape[-1]):
-        move = np.zeros(logarithms.shape[-1])
-        move[k] = _DIFFERENCE
-        ahead, behind = (penetration(times, logarithms + sign * move) for sign in (1, -1))
-        columns.append((ahead - behind) / (2 * _DIFFERENCE))
-    return np.stack(columns, axis=-1)
-
-
-def _scatter(residuals: np.ndarray, parameters: int) -> np.ndarray:
-    """Robust standard deviation of the residuals of each set; never zero."""
-    count = residuals.shape[-1]
-    if count < _FEW:
-        spread = np.sqrt((residuals**2).sum(axis=-1) / max(count - parameters, 1))
-    else:
-        # the curve was drawn through as many points as it has parameters: their residuals say nothing
-        rest = np.sort(np.abs(residuals), axis=-1)[..., parameters:]
-        spread = np.median(rest, axis=-1) / 0.6745
-    return np.asarray(np.maximum(spread, _LEAST_SCATTER))
-
-
-def _covariances(
-    times: np.ndarray,
-    through: np.ndarray,
-    weights: np.ndarray,
-    penetration: Curve,
-    found: np.ndarray,
-    scales: np.ndarray,
-) -> np.ndarray:
-    """Sandwich of Huber and White: holds where the points were not weighed by their true scatter."""
-    residuals = weights * (through - penetration(times, found))
-    slopes = weights[:, np.newaxis] * _slopes(penetration, times, found)
-    knee = _HUBER * scales[:, np.newaxis]
-    inside = np.abs(residuals) <= knee
-    bread = np.linalg.inv(np.einsum("bnp,bn,bnq->bpq", slopes, inside.astype(float), slopes) + 1e-300)
-    leverage = np.einsum("bnp,bpq,bnq->bn", slopes, bread, slopes) * inside
-    clipped = np.clip(residuals, -knee, knee) / np.clip(1.0 - leverage, 0.05, 1.0)
-    meat = np.einsum("bnp,bn,bnq->bpq", slopes, np.maximum(clipped**2, _LEAST_SCATTER**2), slopes)
-    # Huber's correction for points that were clipped
-    count, parameters = slopes.shape[-2:]
-    kept = np.maximum(inside.mean(axis=-1), 1.0 / count)
-    correction = 1.0 + parameters / count * (1.0 - kept) / kept
-    return np.asarray(correction[:, np.newaxis, np.newaxis] ** 2 * (bread @ meat @ bread))
-
-
 def _bootstrap(fit: CurveFit, draws: int) -> tuple[np.ndarray, np.ndarray]:
     """Residual bootstrap: the fitted curve with its own weighted residuals shuffled onto it, fitted again."""
     times, through = np.asarray(fit.curve.times), np.asarray(fit.curve.exit_fractions)
     middle = fit.penetration_si(times)
-    slopes = fit._weights[:, np.newaxis] * _slopes(fit._penetration, times, fit.logarithms[np.newaxis])[0]
+    slopes = fit._weights[:, np.newaxis] * slopes_of(fit._penetration, times, fit.logarithms[np.newaxis])[0]
     leverage = np.einsum("ni,ij,nj->n", slopes, np.linalg.inv(slopes.T @ slopes), slopes)
     residuals = fit._weights * (through - middle) / np.sqrt(np.clip(1.0 - leverage, 0.05, 1.0))
     shuffled = np.random.default_rng(_SEED).choice(residuals - residuals.mean(), size=(draws, times.size))
     drawn = middle + shuffled / fit._weights
     start = np.broadcast_to(fit.logarithms, (draws, fit.logarithms.size))
-    found, scales = _robust(times, drawn, fit._weights, fit._penetration, start)
-    spread = _covariances(times, drawn, fit._weights, fit._penetration, found, scales)
+    found, scales = robust_fit(times, drawn, fit._weights, fit._penetration, start)
+    spread = covariances(times, drawn, fit._weights, fit._penetration, found, scales)
     errors = np.sqrt(np.diagonal(spread, axis1=-2, axis2=-1))
     return found, (found - fit.logarithms) / errors
 
@@ -597,8 +487,8 @@ def _skew(fit: CurveFit) -> tuple[float | None, tuple[float, float] | None]:
     tau, rate = _start(fit.curve)
     points = through[np.newaxis]
     try:
-        many, scales = _robust(times, points, fit._weights, penetration, np.log([[tau, rate, rate]]))
-        spread = _covariances(times, points, fit._weights, penetration, many, scales)[0]
+        many, scales = robust_fit(times, points, fit._weights, penetration, np.log([[tau, rate, rate]]))
+        spread = covariances(times, points, fit._weights, penetration, many, scales)[0]
     except np.linalg.LinAlgError:
         return None, None
     found = many[0]

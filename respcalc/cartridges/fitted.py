@@ -21,7 +21,7 @@ import numpy as np
 
 from respcalc.cartridges.cartridge import Cartridge, Evidence
 from respcalc.cartridges.curve_fit import CurveFit, fit_wheeler_jonas
-from respcalc.cartridges.tested import CartridgeTest, TestCurve
+from respcalc.cartridges.tested import CartridgeTest, TestCurve, challenge_of
 from respcalc.core.basis import Datum
 from respcalc.core.cautions import SHORT_CAUTION
 from respcalc.core.errors import CartridgeError
@@ -369,14 +369,7 @@ def _parts(cartridge: Cartridge, test: TestCurve | CartridgeTest, exit_fraction:
     return (
         sorbate_of(test.vapour, test.temperature.value),
         cartridge.bed(test.flow_rate.value),
-        Challenge(
-            volume_fraction=test.volume_fraction.value,
-            temperature=test.temperature.value,
-            pressure=test.pressure.value,
-            relative_humidity=0.0,
-            challenge_fraction=exit_fraction,
-            limit_exit=np.inf,
-        ),
+        challenge_of(test, exit_fraction, dry=True),
     )
 
 

@@ -11,9 +11,10 @@ import numpy as np
 from respcalc.core.basis import Datum
 from respcalc.core.errors import CartridgeError, DomainError, UnitsError
 from respcalc.core.vocabulary import read, read_all, single, term
+from respcalc.prediction import Challenge
 from respcalc.vapours import Vapour, find_vapour
 
-__all__ = ["CartridgeTest", "TestCurve", "describe_curve", "describe_test"]
+__all__ = ["CartridgeTest", "TestCurve", "challenge_of", "describe_curve", "describe_test"]
 
 _MOST_EXIT = 1.05  # of the inlet: what an analyser may read over it by noise
 _MOST_DIP = 0.10  # of the inlet: what an exit may fall back by noise
@@ -111,6 +112,18 @@ class TestCurve:
                     )
                 )
         return tuple(found)
+
+
+def challenge_of(test: CartridgeTest | TestCurve, exit_fraction: float, *, dry: bool) -> Challenge:
+    """The air of a test as the chain takes it, *dry* or as humid as it was."""
+    return Challenge(
+        volume_fraction=test.volume_fraction.value,
+        temperature=test.temperature.value,
+        pressure=test.pressure.value,
+        relative_humidity=0.0 if dry else test.relative_humidity.value,
+        challenge_fraction=exit_fraction,
+        limit_exit=np.inf,
+    )
 
 
 def _read(given: dict[str, Any]) -> dict[str, Any]:

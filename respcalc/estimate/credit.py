@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from respcalc.cartridges import ENERGY_RANGE, CarbonHistory, Cartridge, CartridgeTest
+from respcalc.cartridges.tested import challenge_of
 from respcalc.core.errors import CartridgeError
 from respcalc.core.vocabulary import term
 from respcalc.estimate.margin import DILUTION_POWER, FLOOR_MEASURED, rate_shares
@@ -74,14 +75,7 @@ def checked_tests(cartridge: Cartridge) -> tuple[_Checked, ...]:
                 run_chain(
                     sorbate_of(test.vapour, test.temperature.value),
                     cartridge.bed(test.flow_rate.value),
-                    Challenge(
-                        volume_fraction=test.volume_fraction.value,
-                        temperature=test.temperature.value,
-                        pressure=test.pressure.value,
-                        relative_humidity=test.relative_humidity.value,
-                        challenge_fraction=test.exit_fraction.value,
-                        limit_exit=np.inf,
-                    ),
+                    challenge_of(test, test.exit_fraction.value, dry=False),
                     share,
                 ).breakthrough_time
             )
