@@ -15,7 +15,7 @@ def test_beds_fitted_to_a_few_vapours_are_not_outlasted_by_their_lives(tested: i
     assert np.mean(shares <= 1.0) >= 0.95
     assert shares.max() <= 1.3
     assert np.median(shares) >= least_median
-    assert len(refused) <= 1  # methyl iodide alone asks for hardly any pores
+    assert refused == []
 
 
 @pytest.mark.parametrize("agent", ["carbon tetrachloride", "benzene", "toluene", "methylcyclohexane"])

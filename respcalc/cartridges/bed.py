@@ -12,7 +12,7 @@ import numpy as np
 
 from respcalc.cartridges.cartridge import Cartridge
 from respcalc.cartridges.shapes import annular_bed, round_face, sieved_diameter
-from respcalc.cartridges.tested import CartridgeTest
+from respcalc.cartridges.tested import CartridgeTest, TestCurve
 from respcalc.core.basis import Datum
 from respcalc.core.errors import CartridgeError, DomainError, UnitsError
 from respcalc.core.units import read_tolerance
@@ -20,6 +20,7 @@ from respcalc.core.vocabulary import check, read, term
 
 __all__ = [
     "DEFAULT_CARBON",
+    "PLAUSIBLE_DENSITY",
     "PLAUSIBLE_DEPTH",
     "describe_bed",
     "read_expiry",
@@ -27,10 +28,12 @@ __all__ = [
     "read_name",
     "read_parallel",
     "read_share",
+    "read_within",
 ]
 
 _GEOMETRY_TOLERANCE = 0.10
-_PLAUSIBLE_DENSITY = (250.0, 800.0)  # [kg/m3] packed granular carbon, common practice, no source
+PLAUSIBLE_DENSITY = (250.0, 800.0)
+"""[kg/m3] of packed granular carbon (common practice, no source)."""
 PLAUSIBLE_DEPTH = (0.003, 0.20)
 """[m] from a thin disc to a large canister (common practice, no source)."""
 _MOST_IN_PARALLEL = 6
@@ -72,7 +75,7 @@ def describe_bed(
     use_limit: Any = None,
     expires: dt.date | str | None = None,
     single_use: bool = False,
-    test: CartridgeTest | Sequence[CartridgeTest] | None = None,
+    test: CartridgeTest | TestCurve | Sequence[CartridgeTest | TestCurve] | None = None,
 ) -> Cartridge:
     """Describe a cartridge by its bed.
 
@@ -121,8 +124,9 @@ def describe_bed(
     single_use
         Made to be discarded after the shift in which it was put on.
     test
-        A breakthrough test of this very cartridge, from `describe_test`, or several; near its conditions, and for
-        its vapour, the margin is smaller. The bed must not be described as lasting longer than the test did.
+        A breakthrough test of this very cartridge, from `describe_test` or `describe_curve` (whose foot counts), or
+        several; near its conditions, and for its vapour, the margin is smaller. The bed must not be described as
+        lasting longer than the test did.
 
     Returns
     -------
@@ -164,10 +168,7 @@ def describe_bed(
         "outer_diameter": outer_diameter,
         "bed_height": bed_height,
     }
-    tests = () if test is None else (test,) if isinstance(test, CartridgeTest) else tuple(test)
-    for one in tests:
-        if not isinstance(one, CartridgeTest):
-            raise CartridgeError(f"test = {one!r}: a CartridgeTest is needed; make one with describe_test(...)")
+    tests = _read_own_tests(test)
     given, limit, share = _read_given(
         {k: v for k, v in asked.items() if v is not None},
         {k: v for k, v in shape.items() if v is not None},
@@ -202,6 +203,19 @@ def describe_bed(
         f"{k} ({term(k).show(v[1])} to {term(k).show(v[2])})" for k, v in loose.items()
     )
     return replace(bed, could_be=tuple(_ends(bed, data, loose)), because=because)
+
+
+def _read_own_tests(test: Any) -> tuple[CartridgeTest, ...]:
+    """Tests as given; a curve stands for the points at its foot."""
+    listed = [] if test is None else list(test) if isinstance(test, (list, tuple)) else [test]
+    found: list[CartridgeTest] = []
+    for one in listed:
+        if not isinstance(one, (CartridgeTest, TestCurve)):
+            raise CartridgeError(
+                f"test = {one!r:.80}: a test is needed; make one with describe_test(...) or describe_curve(...)"
+            )
+        found += [one] if isinstance(one, CartridgeTest) else one.tests()
+    return tuple(found)
 
 
 Range = tuple[float, float, float]
@@ -285,6 +299,10 @@ def read_share(largest_share: Any, count: int) -> Datum | None:
     """Share of the flow through the most loaded of *count*; None where they share equally."""
     if largest_share is None:
         return None
+    if isinstance(largest_share, str) and "±" in largest_share:
+        raise CartridgeError(
+            f'largest_share = {largest_share!r}: no tolerance is read here; give the largest that occurs, "55 %"'
+        )
     share = float(read("flow_share", largest_share, as_argument="largest_share"))
     if not 1.0 / count - 1e-9 <= share <= 1.0 or count == 1:
         raise CartridgeError(
@@ -325,17 +343,22 @@ def _read_given(
         problems += error.problems
     if problems:
         raise UnitsError(problems)
-    given = {k: _within(k, *v) for k, v in read_off.items() if k not in _LENGTHS}
+    given = {k: read_within(k, *v) for k, v in read_off.items() if k not in _LENGTHS}
     for key, value in read_off.items():
-        if key in _LENGTHS and not value[0] - value[1] > 0:
-            raise DomainError(f"{key} = {1e3 * value[0]:g} mm ± {1e3 * value[1]:g} mm: a length above 0 is needed")
+        if key in _LENGTHS and not value[0] > 0:
+            raise DomainError(f"{key} = {1e3 * value[0]:g} mm: a length above 0 is needed")
+        if key in _LENGTHS and value[1] > _MOST_TOLERANCE / 2 * value[0]:
+            raise CartridgeError(
+                f"{key} = {1e3 * value[0]:g} mm ± {1e3 * value[1]:g} mm: a tolerance of more than "
+                f"{_MOST_TOLERANCE / 2:.0%} is no measurement of a length; measure again"
+            )
     _add_shape(given, read_off)
     if sieve is not None:
         if "granule_diameter" in given:
             raise CartridgeError(
                 "granule_diameter, sieve: both are given; the mean diameter says more, so leave out sieve"
             )
-        given["granule_diameter"] = _within("granule_diameter", *sieved_diameter(sieve))
+        given["granule_diameter"] = read_within("granule_diameter", *sieved_diameter(sieve))
     return given, limit, share
 
 
@@ -362,7 +385,8 @@ def _add_shape(given: dict[str, Range], shape: dict[str, tuple[float, float]]) -
     given["face_area"], given["bed_depth"] = (area, area, area), (depth, depth, depth)
 
 
-def _within(key: str, value: float, half: float) -> Range:
+def read_within(key: str, value: float, half: float) -> Range:
+    """Value and the ends of its tolerance (SI), each of them possible, or refuse what is no measurement."""
     check(key, value)
     if half > _MOST_TOLERANCE * value:
         show = term(key).show
@@ -412,7 +436,7 @@ def _complete_geometry(name: str, data: dict[str, Datum], ring: bool = False) ->
         geometry["face_area"] = replace(geometry["face_area"], note=outer)
         geometry["bed_depth"] = replace(geometry["bed_depth"], note="volume of the ring over its outer face")
     for key, bounds, what in (
-        ("bulk_density", _PLAUSIBLE_DENSITY, "packed carbon has"),
+        ("bulk_density", PLAUSIBLE_DENSITY, "packed carbon has"),
         ("bed_depth", PLAUSIBLE_DEPTH, "beds of cartridges and canisters have"),
     ):
         _refuse_implausible(name, geometry, key, bounds, what)

@@ -22,22 +22,24 @@ import numpy as np
 
 from respcalc.cartridges.bed import (
     DEFAULT_CARBON,
+    PLAUSIBLE_DENSITY,
     PLAUSIBLE_DEPTH,
     read_expiry,
     read_limit,
     read_name,
     read_parallel,
     read_share,
+    read_within,
 )
 from respcalc.cartridges.cartridge import Cartridge, Evidence
 from respcalc.cartridges.fitted import ENERGY_RANGE, RATE_SCATTER, TEST_SCATTER, bed_that_lasts, vapour_scatter
 from respcalc.cartridges.tested import CartridgeTest
 from respcalc.core.basis import Datum
-from respcalc.core.errors import CartridgeError, UnitsError, UnknownVapour
+from respcalc.core.errors import CartridgeError, DomainError, UnitsError, UnknownVapour
 from respcalc.core.sources import source
 from respcalc.core.tables import shipped_table
 from respcalc.core.units import read_tolerance
-from respcalc.core.vocabulary import check, term
+from respcalc.core.vocabulary import term
 from respcalc.prediction import reduced_potential
 from respcalc.vapours import find_vapour
 
@@ -45,6 +47,8 @@ __all__ = ["UNKNOWNS", "Certification", "certified_bed", "known_certifications"]
 
 _ATMOSPHERE = 101325.0
 _MASSES = (1e-4, 5.0)  # [kg] searched
+_FACES_TRIED, _ENERGIES_TRIED = 6, 4
+_PLAUSIBLE_FACE = (5e-4, 300e-4)  # [m2] of one element (common practice, no source)
 # Plausible ranges (SI) of what a certificate does not tell; of the face for each size of element.
 _FACES = {"cartridge": (25e-4, 80e-4), "canister": (50e-4, 130e-4)}
 UNKNOWNS: dict[str, tuple[float, float, str]] = {
@@ -106,7 +110,7 @@ def known_certifications() -> dict[str, Certification]:
                         "exit_fraction", row["exit_concentration"] / row["volume_fraction"], row["kind"]
                     ),
                     pressure=Datum("pressure", _ATMOSPHERE, "assumed"),
-                    **values,
+                    **values,  # type: ignore[arg-type]
                 ),
             )
         before = made.get(row["type"])
@@ -243,7 +247,7 @@ def certified_bed(
 def _find(certified_as: Any) -> Certification:
     known = known_certifications()
     usable = [key for key, value in known.items() if value.tests]
-    if certified_as not in known:
+    if not isinstance(certified_as, str) or certified_as not in known:
         raise CartridgeError(
             f"certified_as = {certified_as!r:.80}: this type is not known here; it is one of {', '.join(usable)}"
         )
@@ -268,14 +272,24 @@ def _ranges(what: Certification, asked: dict[str, Any]) -> dict[str, tuple[float
         if value is None:
             continue
         try:
-            middle, half = read_tolerance(key, term(key).family, value)
+            _, low, high = read_within(key, *read_tolerance(key, term(key).family, value))
+        except UnitsError:
+            raise
         except ValueError as error:
+            if isinstance(error, (CartridgeError, DomainError)):
+                raise
             problems.append(str(error))
             continue
-        check(key, middle - half)
-        ranges[key] = (middle - half, check(key, middle + half))
+        ranges[key] = (low, high)
     if problems:
         raise UnitsError(problems)
+    for key, bounds in (("face_area", _PLAUSIBLE_FACE), ("bulk_density", PLAUSIBLE_DENSITY)):
+        show = term(key).show
+        if not bounds[0] <= ranges[key][0] <= ranges[key][1] <= bounds[1]:
+            raise CartridgeError(
+                f"{key} = {show(ranges[key][0])} to {show(ranges[key][1])} of one element: {show(bounds[0])} to "
+                f"{show(bounds[1])} is plausible; check the number and its unit"
+            )
     return ranges
 
 
@@ -285,7 +299,7 @@ def _just_passing(
     """The bed in the middle of the ranges, then those at their ends, each with the carbon that just passes."""
     ends = [tuple(dict.fromkeys(ends)) for ends in ranges.values()]
     middle = tuple(math.sqrt(low * high) for low, high in ranges.values())
-    corners = np.array([middle, *itertools.product(*ends)])
+    corners = np.array(list(dict.fromkeys([middle, *itertools.product(*ends), *_between(ranges)])))
     known = {key: corners[:, k] for k, key in enumerate(ranges)}
     scale = known.pop("rate_scale")
     template = _bed(name, count, words, dict(zip(ranges, middle, strict=True)), 1.0)
@@ -312,6 +326,23 @@ def _just_passing(
         _bed(name, count, words, dict(zip(ranges, map(float, corner), strict=True)), float(mass))
         for corner, mass, fit in zip(corners, masses, fits, strict=True)
         if fit
+    ]
+
+
+def _between(ranges: dict[str, tuple[float, float]]) -> list[tuple[float, ...]]:
+    """Faces and energies between the ends, for the dense, open and slow bed: what lasts least can lie there."""
+    worst = {"bulk_density": 1, "micropore_volume": 1, "rate_scale": 0}
+    steps = {
+        key: np.geomspace(*ranges[key], count) if ranges[key][0] < ranges[key][1] else [ranges[key][0]]
+        for key, count in (("face_area", _FACES_TRIED), ("characteristic_energy", _ENERGIES_TRIED))
+    }
+    return [
+        tuple(
+            float(face if key == "face_area" else energy if key == "characteristic_energy" else ends[worst[key]])
+            for key, ends in ranges.items()
+        )
+        for face in steps["face_area"]
+        for energy in steps["characteristic_energy"]
     ]
 
 

@@ -55,12 +55,14 @@ TEST_SCATTER = 0.10
 _WELL_HELD, _WELL_HELD_SCATTER, _SCATTER_RISE = 0.40, 0.14, 0.29
 
 _REACH = 1.645  # standard deviations to a one-sided 95 %
+_RATES = 17  # rates tried between the ends of what is known of it
 _ENERGIES = np.linspace(12.0e3, 26.0e3, 57)
-_FINE = 1401
+_FINE = np.linspace(12.0e3, 26.0e3, 1401)
 _VOLUMES = (1e-6, 5e-3)  # [m3/kg] searched for the micropore volume
-_CARBONS = (0.15e-3, 1.2e-3)  # what a carbon can have
+_CARBONS = (0.10e-3, 1.2e-3)  # what a carbon can have
 _RATE_FRACTION = 0.01  # exit fraction at which a curve's time is explained and its rate held against the correlation
 _ODD = 2.5  # standard deviations from which a test is pointed out
+_BELIEVED = 2.0  # and up to which a test lower than the others is raised by them
 
 
 def vapour_scatter(potential: float) -> float:
@@ -83,6 +85,15 @@ class FittedTest:
     told: str  # what it says: a capacity and a rate, or a time
     factor: float  # what the bed would have lasted over what the test did
     scatter: float  # standard deviation of its logarithm that is usual
+
+    @property
+    def odd(self) -> bool:
+        """Whether it is far beyond the usual scatter."""
+        return abs(math.log(self.factor)) > _ODD * self.scatter
+
+    @property
+    def factor_in_words(self) -> str:
+        return f"the bed would have lasted {self.factor:.3g} times as long"
 
 
 @dataclass(frozen=True)
@@ -128,10 +139,9 @@ class BedFit:
             ("rate scale", f"{bed.rate_scale.value:.3g} (90 %: {rates[0]} to {rates[1]})"),
         ]  # fmt: skip
         lines += [
-            (t.name, f"{t.told}; the bed would have lasted {t.factor:.3g} times as long" + (
-                " (ODD: far beyond the usual scatter)" if abs(math.log(t.factor)) > _ODD * t.scatter else ""))
+            (t.name, f"{t.told}; {t.factor_in_words}{' (ODD: far beyond the usual scatter)' if t.odd else ''}")
             for t in self.tests
-        ]  # fmt: skip
+        ]
         lines += [("assumed", text) for text in self.assumptions]
         lines += [("could also be", f"{len(bed.could_be)} other beds: {bed.because}"), ("caution", SHORT_CAUTION)]
         return lines
@@ -156,7 +166,7 @@ class _Evidence:
     fit: CurveFit | None
 
 
-def fit_bed(cartridge: Cartridge, tests: Sequence[TestCurve | CartridgeTest]) -> BedFit:
+def fit_bed(cartridge: Cartridge, tests: TestCurve | CartridgeTest | Sequence[TestCurve | CartridgeTest]) -> BedFit:
     """Find the carbon of a weighed bed from its breakthrough tests.
 
     Parameters
@@ -165,7 +175,7 @@ def fit_bed(cartridge: Cartridge, tests: Sequence[TestCurve | CartridgeTest]) ->
         From `describe_bed`: its geometry counts, its carbon is replaced.
     tests
         Curves (`describe_curve`, `read_tests`) and single times (`describe_test`) of this type of cartridge, of one
-        vapour or of several.
+        vapour or of several. The same one twice counts once.
 
     Returns
     -------
@@ -176,8 +186,8 @@ def fit_bed(cartridge: Cartridge, tests: Sequence[TestCurve | CartridgeTest]) ->
     Raises
     ------
     CartridgeError
-        No test; a vapour that is held so badly that the test says nothing of the carbon; tests that no carbon
-        explains.
+        No test; a cartridge that was not described as a bed; a vapour that is held so badly that the test says
+        nothing of the carbon; tests that no carbon explains.
 
     Notes
     -----
@@ -186,7 +196,14 @@ def fit_bed(cartridge: Cartridge, tests: Sequence[TestCurve | CartridgeTest]) ->
     for a rate that is assumed. Every bed that is left explains the time at the foot of each test, on
     average. Two tests or more at different strengths of hold tell the energy.
     """
-    listed = list(tests)
+    if not isinstance(cartridge, Cartridge):
+        raise TypeError(f"cartridge = {cartridge!r:.80}: a Cartridge is needed; make one with describe_bed(...)")
+    if cartridge.evidence is not None:
+        raise CartridgeError(
+            f"cartridge {cartridge.name} is {cartridge.evidence.words}: describe its bed with describe_bed(...), and "
+            "give all its tests at once"
+        )
+    listed = list(dict.fromkeys(_listed(tests)))  # the same test twice tells no more than once
     if not listed:
         raise CartridgeError("tests: none is given; at least one breakthrough test is needed")
     for one in listed:
@@ -204,106 +221,162 @@ def fit_bed(cartridge: Cartridge, tests: Sequence[TestCurve | CartridgeTest]) ->
     return replace(found, cartridge=replace(found.cartridge, could_be=beds, because=because))
 
 
-def _fit_one(cartridge: Cartridge, tests: list[TestCurve | CartridgeTest]) -> BedFit:
-    from scipy.interpolate import CubicSpline
+@dataclass(frozen=True)
+class _Levels:
+    """The micropore volume on which the tests agree, for every rate and energy; NaN where no volume explains them."""
 
+    scales: np.ndarray
+    logarithms: np.ndarray  # shape (scales, energies on the fine grid)
+    middle: int  # the rate that counts as the tests', or the next one at which they can be explained
+
+    def volume(self, energy: float, k: int) -> float:
+        return float(np.exp(np.interp(energy, _FINE, self.logarithms[k])))
+
+    def ends(self, energy: float) -> tuple[int, int] | None:
+        """Slowest and fastest rate at which a carbon that can be explains the tests; None where there is none."""
+        fit = [k for k in range(self.scales.size) if self.volume(energy, k) <= _CARBONS[1]]
+        return (fit[0], fit[-1]) if fit else None
+
+
+def _fit_one(cartridge: Cartridge, tests: list[TestCurve | CartridgeTest]) -> BedFit:
     rates, measured = _rate_scale(cartridge, tests)
-    scales = np.exp([rates[0] - _REACH * rates[1], rates[0], rates[0] + _REACH * rates[1]])
+    scales = np.exp(rates[0] + np.linspace(-_REACH, _REACH, _RATES) * rates[1])
     evidence = [_evidence(cartridge, test, k, scales) for k, test in enumerate(tests, start=1)]
     spread = _covariance(evidence)
-    fine = np.linspace(_ENERGIES[0], _ENERGIES[-1], _FINE)
-    volumes = np.stack([CubicSpline(_ENERGIES, e.volumes, axis=-1)(fine) for e in evidence])  # test, scale, energy
+    volumes = np.stack([_on_fine_grid(e.volumes) for e in evidence])  # test, scale, energy
     weights = np.linalg.inv(spread)
-    level = np.einsum("ij,jse->se", weights, volumes) / weights.sum()
-    off = volumes[:, 1] - level[1]
-    misfit = np.einsum("ie,ij,je->e", off, weights, off)
-    usual = ((fine - ENERGY_RANGE[0]) / ENERGY_RANGE[1]) ** 2
-    freedom = max(len(tests) - 1, 1)
-    # tests that disagree more than vapours and laboratories usually do tell less of everything
-    inflation = max(1.0, float(misfit.min()) / freedom)
-    low, middle, high = _quantiles(fine, misfit / inflation + usual)
-    told = 1.0 - min(1.0, ((high - low) / (2 * _REACH * ENERGY_RANGE[1])) ** 2)
-    if not fine[0] < low or not high < fine[-1] or middle in (fine[0], fine[-1]):
+    mean = np.einsum("ij,jse->se", weights, volumes) / weights.sum()
+    # a test far below the others is believed up to its own scatter: an odd one never lifts a life, whatever the others
+    least = (volumes + _BELIEVED * np.sqrt(np.diag(spread))[:, np.newaxis, np.newaxis]).min(axis=0)
+    logarithms = np.minimum(mean, least)
+    half = _RATES // 2
+    possible = [k for k in range(_RATES) if np.any(np.isfinite(logarithms[k]))]
+    if not possible:
         raise CartridgeError(
-            f"cartridge {cartridge.name}: the tests contradict each other: no carbon between "
-            f"{term('characteristic_energy').show(fine[0])} and {term('characteristic_energy').show(fine[-1])} "
-            "explains them; look at each test's conditions and units"
+            f"cartridge {cartridge.name}: at a rate coefficient within {_percent(_REACH * rates[1])} of "
+            f"{'that of the curves' if measured else 'the correlated one'} no micropore volume explains the tests: the "
+            "bed is too short for what they found. Check sorbent_mass, bulk_density, in_parallel and the tests' flow"
         )
-    beds = {
-        (energy, k): float(np.exp(np.interp(energy, fine, level[k])))
-        for energy in (low, middle, high)
-        for k in range(len(scales))
-    }
-    nominal = beds[middle, 1]
-    if not _CARBONS[0] <= nominal <= _CARBONS[1]:
+    levels = _Levels(scales, logarithms, min(possible, key=lambda k: (abs(k - half), -k)))
+    low, middle, high = _energy(cartridge, volumes[:, levels.middle], weights)
+    ends = levels.ends(middle)
+    nominal = None if ends is None else min(max(levels.middle, ends[0]), ends[1])
+    volume = math.inf if nominal is None else levels.volume(middle, nominal)
+    if nominal is None or volume < _CARBONS[0]:
         show = term("micropore_volume").show
+        found = "more than any carbon has" if nominal is None else show(volume)
         raise CartridgeError(
-            f"cartridge {cartridge.name}: the tests ask for a micropore volume of {show(nominal)}, and a carbon has "
+            f"cartridge {cartridge.name}: the tests ask for a micropore volume of {found}, and a carbon has "
             f"{show(_CARBONS[0])} to {show(_CARBONS[1])}; check sorbent_mass, in_parallel and the tests' flow, "
             "concentration and time"
         )
     names = sorted({t.vapour.name for t in tests})
     words = f"fitted to {len(tests)} test{'s' if len(tests) > 1 else ''} ({', '.join(names)})"
     amounts = [t.volume_fraction.value for t in tests]
+    told = 1.0 - min(1.0, ((high - low) / (2 * _REACH * ENERGY_RANGE[1])) ** 2)
+    fitted = tuple(
+        FittedTest(
+            e.name, str(e.what), e.told,
+            levels.volume(middle, nominal) / float(np.exp(np.interp(middle, _FINE, volumes[k, nominal]))),
+            math.sqrt(float(spread[k, k])),
+        )
+        for k, e in enumerate(evidence)
+    )  # fmt: skip
+    assumptions = _assumptions(tests, told, measured)
+    odd = [f"{t.name} is odd: far beyond the usual scatter ({t.told}; {t.factor_in_words})" for t in fitted if t.odd]
+    kept = [n for n in cartridge.notes if not n.startswith(("micropore_volume", "characteristic_energy"))]
     made = replace(
         cartridge,
         tests=tuple(dict.fromkeys([*cartridge.tests, *(p for t in tests for p in _as_tests(t))])),
-        notes=tuple(n for n in cartridge.notes if not n.startswith(("micropore_volume", "characteristic_energy"))),
+        notes=(*kept, *(f"cartridge {cartridge.name}, assumed: {a}" for a in assumptions),
+               *(f"cartridge {cartridge.name}: {o}" for o in odd)),
         evidence=Evidence(
             words=f"{words}; the bed's geometry as described",
-            level_scatter=math.sqrt(inflation / float(weights.sum())),
+            level_scatter=math.sqrt(1.0 / float(weights.sum())),
             lowest=min(amounts),
             highest=max(amounts),
         ),
-    )
+    )  # fmt: skip
 
     def bed(energy: float, k: int) -> Cartridge:
         return replace(
             made,
-            micropore_volume=Datum("micropore_volume", beds[energy, k], "computed", note=words),
+            micropore_volume=Datum("micropore_volume", levels.volume(energy, k), "computed", note=words),
             characteristic_energy=Datum("characteristic_energy", energy, "computed", note=words),
             rate_scale=Datum("rate_scale", float(scales[k]), "computed",
                              note="from the curves" if measured else "as correlated; no curve tells it"),
         )  # fmt: skip
 
+    corners = [(energy, k) for energy in (low, middle, high) for k in dict.fromkeys(levels.ends(energy) or ())]
+    slow, fast = scales[min(k for _, k in corners)], scales[max(k for _, k in corners)]
     show = term("characteristic_energy").show
     because = (
-        f"the tests leave the energy between {show(low)} and {show(high)} and the rate scale between {scales[0]:.2f} "
-        f"and {scales[2]:.2f}; the micropore volume goes with them"
+        f"the tests leave the energy between {show(low)} and {show(high)} and the rate scale between {slow:.2f} and "
+        f"{fast:.2f}; the micropore volume goes with them"
     )
-    # an end that only a micropore volume beyond any carbon's would explain is none
-    ends = [(energy, k) for energy in (low, middle, high) for k in (0, 2) if beds[energy, k] <= _CARBONS[1]]
-    could_be = tuple(bed(energy, k) for energy, k in ends)
-    assumptions = []
+    return BedFit(
+        replace(bed(middle, nominal), could_be=tuple(bed(*corner) for corner in corners), because=because),
+        (low, high),
+        (float(slow), float(fast)),
+        told,
+        fitted,
+        tuple(e.fit for e in evidence if e.fit is not None),
+        tuple(assumptions),
+    )
+
+
+def _on_fine_grid(volumes: np.ndarray) -> np.ndarray:
+    """Straight between energies; what is not known at one end of a step is not known within it."""
+    return np.stack([np.interp(_FINE, _ENERGIES, row) for row in volumes])
+
+
+def _percent(logarithm: float) -> str:
+    return f"{100 * (math.exp(logarithm) - 1):.0f} %"
+
+
+def _energy(cartridge: Cartridge, volumes: np.ndarray, weights: np.ndarray) -> tuple[float, float, float]:
+    """Energy at which the tests agree best, with its 5 and 95 %, starting from the range of respirator carbons."""
+    off = volumes - np.einsum("ij,je->e", weights, volumes) / weights.sum()
+    misfit = np.einsum("ie,ij,je->e", off, weights, off) + ((_FINE - ENERGY_RANGE[0]) / ENERGY_RANGE[1]) ** 2
+    known = np.isfinite(misfit)
+    low, middle, high = _quantiles(_FINE[known], misfit[known])
+    edges = _FINE[known][0], _FINE[known][-1]
+    if not edges[0] < low < high < edges[1]:
+        show = term("characteristic_energy").show
+        raise CartridgeError(
+            f"cartridge {cartridge.name}: the tests contradict each other: no carbon between {show(_FINE[0])} and "
+            f"{show(_FINE[-1])} explains them together; look at each test's conditions and units"
+        )
+    return low, middle, high
+
+
+def _assumptions(tests: list[TestCurve | CartridgeTest], told: float, measured: bool) -> list[str]:
+    show = term("characteristic_energy").show
+    found = []
     if told < 0.5:
-        assumptions.append(
+        found.append(
             f"the energy: the tests hardly tell it, so it is taken from the range of respirator carbons "
             f"({show(ENERGY_RANGE[0] - 2 * ENERGY_RANGE[1])} to {show(ENERGY_RANGE[0] + 2 * ENERGY_RANGE[1])}); a test "
             "of a vapour that is held much better or worse would tell it"
         )
     if not measured:
-        assumptions.append(
+        found.append(
             "the rate coefficient: no curve was followed past one half, so it is the correlated one, within "
-            f"{100 * (math.exp(_REACH * RATE_SCATTER) - 1):.0f} %"
+            + _percent(_REACH * RATE_SCATTER)
         )
     if any(t.relative_humidity.value > 0.5 for t in tests):
-        assumptions.append("dry air: what water took away in a humid test is not added back to the carbon")
-    level_there = float(np.interp(middle, fine, level[1]))
-    fitted = tuple(
-        FittedTest(
-            e.name, str(e.what), e.told, float(np.exp(level_there - np.interp(middle, _ENERGIES, e.volumes[1]))),
-            math.sqrt(float(spread[k, k])),
-        )
-        for k, e in enumerate(evidence)
-    )  # fmt: skip
-    return BedFit(
-        replace(bed(middle, 1), could_be=could_be, because=because),
-        (low, high),
-        (float(scales[0]), float(scales[2])),
-        told,
-        fitted,
-        tuple(e.fit for e in evidence if e.fit is not None),
-        tuple(assumptions),
+        found.append("dry air: what water took away in a humid test is not added back to the carbon")
+    return found
+
+
+def _listed(tests: Any) -> list[Any]:
+    if isinstance(tests, (TestCurve, CartridgeTest)):
+        return [tests]
+    if isinstance(tests, (list, tuple)):
+        return list(tests)
+    raise CartridgeError(
+        f"tests = {tests!r:.80}: tests are needed, from describe_test(...), describe_curve(...) or "
+        "read_tests(...).curves"
     )
 
 
@@ -442,7 +515,7 @@ def bed_that_lasts(
     Returns
     -------
     numpy.ndarray
-        Shape ``(n,)``; the upper end where even that does not last.
+        Shape ``(n,)``; NaN where even the upper end does not last.
 
     Raises
     ------
@@ -454,7 +527,8 @@ def bed_that_lasts(
     low, high = (np.full(size, math.log(end)) for end in between)
     factor = breath_over_gas(test.temperature.value, test.pressure.value)
     most = run_chain(sorbate, replace(bed, **{**known, unknown: np.exp(high)}), challenge, rate_share)
-    if np.all(most.breakthrough_time * factor < time):
+    reached = np.asarray(most.breakthrough_time * factor >= time)
+    if not reached.any():
         raise CartridgeError(
             f"cartridge {cartridge.name}: no {unknown} up to {term(unknown).show(between[1])} explains "
             f"{term('exit_fraction').show(exit_fraction)} through after {term('breakthrough_time').show(time)} "
@@ -465,7 +539,7 @@ def bed_that_lasts(
         lasts = run_chain(sorbate, replace(bed, **{**known, unknown: np.exp(middle)}), challenge, rate_share)
         enough = lasts.breakthrough_time * factor >= time
         high, low = np.where(enough, middle, high), np.where(enough, low, middle)
-    return np.asarray(np.exp(high))
+    return np.where(reached, np.exp(high), np.nan)
 
 
 def _refuse_badly_held(name: str, test: TestCurve | CartridgeTest) -> None:

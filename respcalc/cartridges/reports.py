@@ -82,6 +82,8 @@ def read_tests(table: Table | str | Path | Any, *, report: str) -> TestTable:
         read = read_table(table, required=needed)
     else:
         read = table if isinstance(table, Table) else frame_to_table("table", table, required=needed)
+    if not read.rows:
+        raise TableError([f"{read.name}: there is no row below the header; one row a point is needed"])
     exits = _check_columns(read, needed)
     groups: dict[str, list[dict[str, Any]]] = {}
     curves: list[TestCurve] = []

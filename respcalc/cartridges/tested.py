@@ -35,6 +35,7 @@ class CartridgeTest:
     temperature: Datum
     relative_humidity: Datum
     pressure: Datum
+    curve: str = ""  # of whose points it is one; empty for a test that stands alone
 
     def __str__(self) -> str:
         return (
@@ -108,6 +109,7 @@ class TestCurve:
                         report=f"{self.name}, {self.report}",
                         breakthrough_time=Datum("breakthrough_time", time, "measured"),
                         exit_fraction=Datum("exit_fraction", float(share), "measured"),
+                        curve=f"{self.name}, {self.report}",
                         **{name: getattr(self, name) for name in _CONDITIONS},
                     )
                 )
@@ -229,7 +231,7 @@ def describe_test(
     return CartridgeTest(
         vapour=_read_who(vapour, si),
         report=whose,
-        **{name: Datum(name, value, "measured") for name, value in si.items()},
+        **{name: Datum(name, value, "measured") for name, value in si.items()},  # type: ignore[arg-type]
     )
 
 
@@ -292,6 +294,8 @@ def describe_curve(
     test: toluene 1000 ppm, 22 degC, 50 % RH, 53 L/min: 4 points up to 94 % through after 120 min (house laboratory, March 2026 (invented))
     """  # noqa: E501
     whose = _read_report(report)
+    if not isinstance(name, str) or not name.strip():
+        raise CartridgeError(f"name = {name!r}: what the test is called is needed, as text")
     if (exit_fraction is None) == (exit_concentration is None):
         raise CartridgeError("exit_fraction, exit_concentration: give one of them, for each time")
     given = {

@@ -72,7 +72,10 @@ class ComponentRun:
                 "less than the divisor leaves"
             )
         if self.margin.coverage is None:
-            return "the cartridge's own test: no milder conditions than the test's are credited"
+            return (
+                "the cartridge's own test, carried to this air by rules that are safe: no other milder conditions are "
+                "credited"
+            )
         return "the divisor of the margin"
 
     @property

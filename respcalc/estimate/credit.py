@@ -7,6 +7,7 @@ in proportion. No other milder condition is credited. The margin grows with the 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -53,10 +54,11 @@ class Credit:
 
 @dataclass(frozen=True)
 class _Checked:
-    """A test and the factors that bring the bed's times, at its two rates, to what the test found."""
+    """A test and the factors that bring the bed's times, at its two rates, to what the tests found."""
 
     test: CartridgeTest
-    factors: tuple[float, float]
+    factors: tuple[float, float]  # never above 1
+    raised: float  # above 1 where the bed as fitted, with the water of the test's air, falls short of the test
 
 
 @lru_cache(maxsize=512)
@@ -68,7 +70,7 @@ def checked_tests(cartridge: Cartridge) -> tuple[_Checked, ...]:
     CartridgeError
         By the model a bed that somebody described would have outlasted its test.
     """
-    checked = []
+    ratios, slower = [], []
     for test in cartridge.tests:
         own, slow = (
             float(
@@ -81,6 +83,8 @@ def checked_tests(cartridge: Cartridge) -> tuple[_Checked, ...]:
             )
             for share in rate_shares(cartridge)
         )
+        own *= (breath := breath_over_gas(test.temperature.value, test.pressure.value))
+        slow *= breath
         measured = test.breakthrough_time.value
         if cartridge.evidence is None and own > _AGREES * measured:
             raise CartridgeError(
@@ -90,11 +94,24 @@ def checked_tests(cartridge: Cartridge) -> tuple[_Checked, ...]:
                 "until it agrees, find the carbon from the test with fit_bed(...), or measure the bed again if the "
                 "test was very short"
             )
-        # A described bed that agrees is taken as it is; a fitted one is brought down to each test that it outlasts,
-        # and neither is brought up. A slower rate is no news of the test: what it costs there is made up again.
-        breath = breath_over_gas(test.temperature.value, test.pressure.value)
-        down = min(1.0, measured / (own * breath)) if cartridge.evidence is not None and own > 0 else 1.0
-        checked.append(_Checked(test, (down, down * own / slow if slow > 0 else down)))
+        ratios.append(measured / own if own > 0 else math.inf)
+        slower.append(own / slow if slow > 0 else 1.0)
+    # A described bed that agrees is taken as it is. A fitted one is brought to its tests: of one vapour to the worst
+    # of them, since what differs beyond the models is lot or laboratory, and the next lot may be the worst one's. The
+    # points of one curve are one test. A slower rate is no news of a test: what it costs there is made up again.
+    checked = []
+    for test, ratio, slow in zip(cartridge.tests, ratios, slower, strict=True):
+        if cartridge.evidence is None:
+            checked.append(_Checked(test, (1.0, slow), 1.0))
+            continue
+        runs: dict[str, float] = {}
+        for number, (other, there) in enumerate(zip(cartridge.tests, ratios, strict=True)):
+            if _same(other.vapour, test.vapour, test.temperature.value):
+                run = other.curve or f"{number}"
+                runs[run] = max(there, runs.get(run, 0.0))
+        believed = min(ratio, *runs.values())
+        down = min(1.0, believed)
+        checked.append(_Checked(test, (down, down * slow), believed / down if math.isfinite(believed) else 1.0))
     return tuple(checked)
 
 
@@ -130,8 +147,12 @@ def credit_of(
         if not np.any(near):
             continue
         carried, divisor = _carried(cartridge, test, **task)
+        # The carbon was found as though the test's air had been dry: in air no damper than that, its time has the water
+        # in it. The prediction of the task, with water taken off once more, is then no bound.
+        raised = np.where(np.asarray(task["relative_humidity"]) <= test.relative_humidity.value, one.raised, 1.0)
         times = tuple(
-            np.where(near, np.minimum(factor * t, here[0]), 0.0) for factor, t in zip(one.factors, carried, strict=True)
+            np.where(near, np.where(raised > 1.0, raised * factor * t, np.minimum(factor * t, here[0])), 0.0)
+            for factor, t in zip(one.factors, carried, strict=True)
         )
         found.append(Credit(test, (times[0], times[1]), divisor))
     return found
@@ -193,24 +214,25 @@ def _carried(
     tested, asked = test.volume_fraction.value, np.asarray(volume_fraction, dtype=float)
     thin = np.minimum(pressure, test.pressure.value)
     sorbate = sorbate_of(test.vapour, warm)
-    air = {
-        "temperature": warm,
-        "pressure": thin,
-        "relative_humidity": np.maximum(relative_humidity, test.relative_humidity.value),
-        "challenge_fraction": np.minimum(exit_fraction, test.exit_fraction.value),
-        "limit_exit": np.inf,
-    }
+    share = np.minimum(exit_fraction, test.exit_fraction.value)
     bed = cartridge.bed(np.maximum(flow_rate, test.flow_rate.value))
     slower_flow = np.maximum(1.0, test.flow_rate.value / np.asarray(flow_rate))
     dilution = np.log(tested / asked)
     power = np.where(dilution > 0, _power(cartridge, test, warm, thin, dilution), np.exp(np.minimum(dilution, 0.0)))
-    times = []
-    for share in rate_shares(cartridge):
-        own, there = (
-            run_chain(sorbate, bed, Challenge(volume_fraction=amount, **air), share).breakthrough_time
-            for amount in (asked, tested)
+
+    def run(amount: Any, rate: float) -> Any:
+        # the search for a longest time above the amount keeps to what the exposure limit may let through
+        air = Challenge(
+            volume_fraction=amount,
+            temperature=warm,
+            pressure=thin,
+            relative_humidity=np.maximum(relative_humidity, test.relative_humidity.value),
+            challenge_fraction=share,
+            limit_exit=share * amount,
         )
-        times.append(np.minimum(own, there * power) * slower_flow)
+        return run_chain(sorbate, bed, air, rate).breakthrough_time
+
+    times = [np.minimum(run(asked, rate), run(tested, rate) * power) * slower_flow for rate in rate_shares(cartridge)]
     richer = np.exp(TRANSFER_GROWTH * np.maximum(0.0, -dilution))
     return (times[0], times[1]), FLOOR_MEASURED * richer
 

@@ -81,6 +81,10 @@ def read_cartridge(fields: Fields, own: dict[str, Any], folder: Path) -> KnownCa
         single_use = fields.flag("single_use")
         fit = fields.flag("carbon_from_tests")
         tests, curves = _read_tests(fields, own), _read_table(fields, folder)
+        if fit and (told := [k for k in ("micropore_volume", "characteristic_energy") if k in given]):
+            fields.faults.append(
+                f"{fields.where}: carbon_from_tests finds {' and '.join(told)}; leave out one or the other"
+            )
         if fit and not tests and not curves and not fields.faults:
             fields.faults.append(
                 f"{fields.where}: carbon_from_tests needs tests: [[cartridge.test]], or tests_table with tests_report"

@@ -267,7 +267,10 @@ def _better_mask(index: float, mask: Facepiece) -> str:
 def _cartridge(inhaled: Sequence[Inhaled], use_limit: Datum | None, total: float | None) -> Criterion:
     total = sum(part.concentration for part in inhaled) if total is None else total
     bound = CARTRIDGE_USE_LIMIT if use_limit is None else use_limit.value
-    where = source("cfr42_84_190").citation.partition(",")[0] if use_limit is None else "given by the user"
+    if use_limit is None:
+        where = source("cfr42_84_190").citation.partition(",")[0]
+    else:
+        where = "given by the user" if use_limit.kind == "given" else use_limit.origin
     return Criterion(
         "use limit of the cartridge", total <= bound * _SLACK, f"{_ppm(total)} in all",
         f"{_ppm(bound)} is allowed", where, "a canister approved for more, or " + _SUPPLIED,

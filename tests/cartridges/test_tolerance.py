@@ -189,7 +189,11 @@ def test_an_uneven_split_is_the_most_loaded_cartridge():
         ({"expires": "May 2027"}, CartridgeError, "where only a month is printed, its last day"),
         ({"single_use": "yes"}, CartridgeError, "True or False"),
         ({"sorbent_mass": ["45 g", "46 g"]}, CartridgeError, "a list of values"),
-        ({"diameter": "7 mm ± 8 mm", "face_area": None}, DomainError, "a length above 0"),
+        (
+            {"diameter": "76 mm ± 60 mm", "face_area": None},
+            CartridgeError,
+            "more than 25% is no measurement of a length",
+        ),
     ],
 )
 def test_bad_input_names_the_field(change, error, says):

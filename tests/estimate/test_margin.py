@@ -366,7 +366,7 @@ def test_no_milder_conditions_than_the_tests_are_credited(vapour, away):
         for c, more in ((cartridge, {}), (cartridge, away), (DEFAULT, away))
     )
     assert there.margin.coverage is None
-    assert there.life_set_by.startswith("the cartridge's own test: no milder")
+    assert there.life_set_by.startswith("the cartridge's own test, carried")
     assert milder.life.value == pytest.approx(max(usual.life.value, there.life.value), rel=1e-12)
     assert (milder.margin.coverage is None) == (there.life.value > usual.life.value)
 
