@@ -107,7 +107,12 @@ _HOME = {
 }
 
 
+_ROOMS = ("cartridges", "estimate", "models", "plots", "prediction", "schedule", "vapours", "workplace")
+
+
 def __getattr__(name: str) -> Any:
+    if name in _ROOMS:
+        return import_module(f"respcalc.{name}")
     if name not in _HOME:
         raise AttributeError(f"module 'respcalc' has no attribute {name!r}")
     value = getattr(import_module(_HOME[name]), name)

@@ -31,6 +31,8 @@ class Evidence:
         Tested concentrations (volume fractions): a life is carried beyond them by the power rules only.
     floor
         From a certificate: the bed is the least that passes, not the cartridge's own.
+    details
+        Each test and what the bed makes of it, for the record.
     """
 
     words: str
@@ -38,6 +40,7 @@ class Evidence:
     lowest: float
     highest: float
     floor: bool = False
+    details: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -147,7 +150,8 @@ class Cartridge:
         if self.evidence is not None:
             lines.append(("known", self.evidence.words))
         if self.could_be:
-            lines.append(("could also be", f"{len(self.could_be)} other beds: {self.because}"))
+            others = "1 other bed" if len(self.could_be) == 1 else f"{len(self.could_be)} other beds"
+            lines.append(("could also be", f"{others}: {self.because}"))
         if self.expires is not None:
             lines.append(("expires", str(self.expires)))
         if self.single_use:

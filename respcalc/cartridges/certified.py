@@ -12,8 +12,10 @@ carbon counts.
 from __future__ import annotations
 
 import datetime as dt
+import difflib
 import itertools
 import math
+import re
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
@@ -88,7 +90,7 @@ class Certification:
     def origin(self) -> str:
         """Source and locator in words, and whether the figures were read."""
         record = source(self.source)
-        return ", ".join(filter(None, (record.citation, self.locator, f"({record.seen})")))
+        return f"{', '.join(filter(None, (record.citation, self.locator)))} ({record.seen})"
 
 
 @cache
@@ -221,7 +223,9 @@ def certified_bed(
         "single_use": what.single_use,
         "notes": (
             f"cartridge {name} is known from its certificate alone ({words}): the life is that of the least bed that "
-            "would just pass. Weigh and measure the bed, or get a breakthrough test, for a longer one",
+            "would just pass. A breakthrough test, or a bed with the carbon's own properties, would tell more; "
+            "the weight "
+            "alone may not, since it says nothing of how good the carbon is",
         ),
         "evidence": Evidence(
             words=f"inferred from its certificate alone: {words}; {what.origin}. A floor, not the cartridge's own life",
@@ -250,6 +254,7 @@ def _find(certified_as: Any) -> Certification:
     if not isinstance(certified_as, str) or certified_as not in known:
         raise CartridgeError(
             f"certified_as = {certified_as!r:.80}: this type is not known here; it is one of {', '.join(usable)}"
+            f"{_hint(str(certified_as), usable)}"
         )
     what = known[certified_as]
     if what.tests:
@@ -261,6 +266,26 @@ def _find(certified_as: Any) -> Certification:
         if "physical adsorption" in str(error):
             why = str(error)
     raise CartridgeError(f"certified_as = {certified_as!r}: {why}")
+
+
+def _hint(asked: str, usable: list[str]) -> str:
+    """What may have been meant by a type that is not listed."""
+    text = asked.upper()
+    if part := re.search(r"(?<![A-Z])A(?:X|[BEK]*([123]))", text):
+        meant = "EN AX" if part[0].endswith("X") else f"EN A{part[1]}"
+        return f'. Of a filter for several types the organic-vapour part counts: write "{meant}"'
+    if re.search(r"(?<![A-Z])[BEK][123]?(?![A-Z])", text):
+        return (
+            ". Types B, E and K are for inorganic and acid gases and ammonia, which are bound chemically: not covered"
+        )
+    if "OV" in text or "ORGANIC" in text:
+        return (
+            '. A chemical cartridge for organic vapour is "US cartridge OV", with combination = true where it is '
+            "also for "
+            "other gases"
+        )
+    near = difflib.get_close_matches(asked, usable, n=1, cutoff=0.5)
+    return f'. Did you mean "{near[0]}"?' if near else ""
 
 
 def _ranges(what: Certification, asked: dict[str, Any]) -> dict[str, tuple[float, float]]:

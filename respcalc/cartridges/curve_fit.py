@@ -354,6 +354,11 @@ def _columns(logarithms: Any) -> Any:
 
 
 def _require_points(curve: TestCurve, function: str) -> None:
+    if not isinstance(curve, TestCurve):
+        raise TypeError(
+            f"curve = {type(curve).__name__}: one TestCurve is needed, from describe_curve(...) or one of "
+            "read_tests(...).curves"
+        )
     through = np.asarray(curve.exit_fractions)
     telling = int(((through >= _TELLING[0]) & (through <= _TELLING[1])).sum())
     if telling < 2:

@@ -60,6 +60,7 @@ _ENERGIES = np.linspace(12.0e3, 26.0e3, 57)
 _FINE = np.linspace(12.0e3, 26.0e3, 1401)
 _VOLUMES = (1e-6, 5e-3)  # [m3/kg] searched for the micropore volume
 _CARBONS = (0.10e-3, 1.2e-3)  # what a carbon can have
+_USUAL_CARBONS = (0.30e-3, 0.75e-3)  # beyond them a slip is likelier than such a carbon
 _RATE_FRACTION = 0.01  # exit fraction at which a curve's time is explained and its rate held against the correlation
 _ODD = 2.5  # standard deviations from which a test is pointed out
 _BELIEVED = 2.0  # and up to which a test lower than the others is raised by them
@@ -283,6 +284,13 @@ def _fit_one(cartridge: Cartridge, tests: list[TestCurve | CartridgeTest]) -> Be
         for k, e in enumerate(evidence)
     )  # fmt: skip
     assumptions = _assumptions(tests, told, measured)
+    if not _USUAL_CARBONS[0] <= volume <= _USUAL_CARBONS[1]:
+        show = term("micropore_volume").show
+        assumptions.append(
+            f"that the figures are right: the micropore volume comes out at {show(volume)}, and respirator "
+            "carbons have "
+            f"0.40 to 0.60 cm3/g. Check sorbent_mass, in_parallel, and whether the tests' flow is that of the whole set"
+        )
     odd = [f"{t.name} is odd: far beyond the usual scatter ({t.told}; {t.factor_in_words})" for t in fitted if t.odd]
     kept = [n for n in cartridge.notes if not n.startswith(("micropore_volume", "characteristic_energy"))]
     made = replace(
@@ -295,6 +303,7 @@ def _fit_one(cartridge: Cartridge, tests: list[TestCurve | CartridgeTest]) -> Be
             level_scatter=math.sqrt(1.0 / float(weights.sum())),
             lowest=min(amounts),
             highest=max(amounts),
+            details=tuple(f"{t.test}: {t.told}; {t.factor_in_words}" for t in fitted),
         ),
     )  # fmt: skip
 

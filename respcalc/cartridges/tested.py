@@ -19,6 +19,7 @@ __all__ = ["CartridgeTest", "TestCurve", "challenge_of", "describe_curve", "desc
 _MOST_EXIT = 1.05  # of the inlet: what an analyser may read over it by noise
 _MOST_DIP = 0.10  # of the inlet: what an exit may fall back by noise
 _CREDITED = (1e-4, 0.10)  # exit fractions of a curve that stand for tests of their own: where schedules look
+_ENOUGH, _FLAT = 6, 0.35  # points, and the last rise over the steepest, to tell that a curve levels off
 _CONDITIONS = ("volume_fraction", "flow_rate", "temperature", "relative_humidity", "pressure")
 
 
@@ -330,6 +331,14 @@ def describe_curve(
     )
 
 
+def _levels_off(times: np.ndarray, through: np.ndarray) -> bool:
+    """Whether a curve flattens far below the inlet; the foot of a true one only steepens."""
+    if times.size < _ENOUGH or through.max() >= 0.5:
+        return False
+    rises = np.diff(through) / np.diff(times)
+    return bool(rises[-1] < _FLAT * rises.max() and rises[-2:].mean() < 0.5 * rises.max())
+
+
 def _exits(value: Any, name: str, family: str) -> np.ndarray:
     from respcalc.core.units import read_value
 
@@ -354,7 +363,8 @@ def _check_points(name: str, times: np.ndarray, through: np.ndarray) -> None:
     ]
     faults += [
         f"{name}: exit_fraction {100 * p:.4g} % at {show(t)} is not possible; it must be from 0 to 100 % of the inlet "
-        f"(up to {100 * _MOST_EXIT:g} % is taken as noise of the analyser). Divide by the inlet of the same run"
+        f"(up to {100 * _MOST_EXIT:g} % is taken as noise of the analyser). "
+        "Divide by the inlet of the same run, or give ppm as exit_concentration"
         for t, p in zip(times, through, strict=True)
         if not 0 <= p <= _MOST_EXIT
     ]
@@ -366,6 +376,13 @@ def _check_points(name: str, times: np.ndarray, through: np.ndarray) -> None:
         for t, p, top in zip(times, through, highest, strict=True)
         if top - p > _MOST_DIP
     ]
+    if not faults and _levels_off(times, through):
+        faults = [
+            f"{name}: exit_fraction levels off at {100 * through.max():.3g} %, and a bed that is full lets 100 % "
+            "through. "
+            "Fractions under a header in per cent? Write exit_fraction [] for 0 to 1; or the inlet was not what "
+            "is stated"
+        ]
     if not faults and not through.max() > 0:
         faults = [f"{name}: every exit_fraction is 0; a test in which nothing came through gives no time"]
     if faults:

@@ -207,6 +207,7 @@ def _hint(family: Family, unit: str) -> str:
     return f'; write "{meant[0]}"' if meant and meant[0] in family.units else ""
 
 
+_HOURS = 12.0
 _OWN_EXAMPLE = {"absolute_humidity": "11 g/m3"}  # milligrams would be air a thousand times too dry
 
 
@@ -214,7 +215,10 @@ def _refusal(name: str, family: Family, shown: str, why: str, number: str = "") 
     # their own number in the line to paste, but not for temperatures: 298 is hardly in degC
     # the number of air's moisture without its unit may be any of them, and a thousand times too dry is the unsafe side
     own = number and family.name not in ("temperature", "mass_ratio") and name not in _OWN_EXAMPLE
-    example = f"{number} {family.example.partition(' ')[2]}" if own else _OWN_EXAMPLE.get(name, family.example)
+    unit = family.example.partition(" ")[2]
+    if own and family.name == "time" and float(number) > _HOURS:
+        unit = "min"  # nobody means fifteen hours by 15
+    example = f"{number} {unit}" if own else _OWN_EXAMPLE.get(name, family.example)
     return f'{name} = {shown}: {why}. Write it as {name}="{example}" (units: {family.offered() or "none"}).'
 
 
@@ -322,6 +326,7 @@ def read_value(name: str, family_name: str, value: Any) -> Any:
     raise ValueError(_refusal(name, family, repr(value), f"a {type(value).__name__} cannot be read as a quantity"))
 
 
+_RANGE = re.compile(r"(\d+\.?\d*)\s*(?:-|–|to)\s*(\d+\.?\d*)\s*(\S.*)")
 _PLUS_MINUS = re.compile(r"±|\+/-|\+-")
 
 
@@ -347,6 +352,12 @@ def read_tolerance(name: str, family_name: str, value: Any) -> tuple[float, floa
         shared = _NUMBER.fullmatch(middle) and (found := _NUMBER.match(half)) and half[found.end() :].strip()
         pair = (f"{middle} {shared}", half) if shared else (middle, half)
     else:
+        if isinstance(value, str) and (span := _RANGE.fullmatch(value.translate(_LOOKALIKE).strip())):
+            low, high, unit = float(span[1]), float(span[2]), span[3]
+            better = f"{0.5 * (low + high):.6g} {unit} ± {0.5 * abs(high - low):.6g} {unit}"
+            raise ValueError(
+                f'{name} = {value!r}: this reads as a range; write its middle with a tolerance: {name}="{better}"'
+            )
         return float(_one(name, read_value(name, family_name, value))), 0.0
     middle_si = float(_one(name, read_value(name, family_name, pair[0])))
     half = pair[1].strip() if isinstance(pair[1], str) else pair[1]
@@ -356,6 +367,12 @@ def read_tolerance(name: str, family_name: str, value: Any) -> tuple[float, floa
         else:
             half_si = float(_one(name, read_value(name, family_name, half)))
     except ValueError:
+        bare = isinstance(half, str) and _NUMBER.fullmatch(half)
+        unit = _NUMBER.sub("", str(pair[0]), count=1).strip()
+        if bare and unit:
+            raise ValueError(
+                f'{name} = {value!r}: the tolerance has no unit. Write it as {name}="{pair[0]} ± {half} {unit}"'
+            ) from None
         raise ValueError(_no_tolerance(name, family, value, f"the tolerance {half!r} is not read here")) from None
     if not half_si >= 0 or not math.isfinite(half_si):
         raise ValueError(_no_tolerance(name, family, value, "a tolerance is not negative"))

@@ -52,17 +52,20 @@ class ComponentRun:
         if usable < float(usable_time(self.margin, self.times, self.reference_times, self.total)) * (1 - 1e-12):
             return "the cartridge's own test: it broke through then in air that was nowhere worse"
         own, reference = self.times[0] / self.margin.divisor, self.reference_times[0] / self.margin.divisor
+        there = term("service_life").show(min(reference, self.reference_times[1]))
         if usable < min(own, self.times[1]) * (1 - 1e-12):
             short = ", with " + per_cent + " of the rate coefficient" if self.reference_times[1] < reference else ""
             if self.total > self.margin.highest_calibrated:
                 return (
                     f"the concentration: the bed was found from tests up to {show(self.margin.highest_calibrated)}, "
-                    f"and from there{short} the life is taken to fall in proportion to the concentration, which is the "
+                    f"and from there{short} the life ({there}) is taken to fall in proportion to the "
+                    "concentration, which is the "
                     "safe side"
                 )
             return (
                 f"the concentration: {self.margin.reference_words} {show(self.margin.calibrated_concentration)}, and "
-                f"from there{short} the life is carried down by the {DILUTION_POWER:g} power of the dilution (a "
+                f"from there{short} the life ({there}) is carried down by the {DILUTION_POWER:g} power of the "
+                "dilution (a "
                 "published rule: about five times the life for a tenth of the concentration), which gives less than "
                 "the isotherm does"
             )

@@ -91,7 +91,8 @@ def checked_tests(cartridge: Cartridge) -> tuple[_Checked, ...]:
                 f"cartridge {cartridge.name}: as described it would have lasted "
                 f"{term('breakthrough_time').show(own)} in its own test, and lasted "
                 f"{test.breakthrough_time.printed} ({test}). Lower micropore_volume (or characteristic_energy) "
-                "until it agrees, find the carbon from the test with fit_bed(...), or measure the bed again if the "
+                "until it agrees, find the carbon from the test with fit_bed(...) (carbon_from_tests = true in a "
+                "plan), or measure the bed again if the "
                 "test was very short"
             )
         ratios.append(measured / own if own > 0 else math.inf)

@@ -19,6 +19,7 @@ from respcalc.models.breakthrough import transfer_units
 from respcalc.prediction import CAPACITY_SET_BY, RATE_MODELS
 from respcalc.vapours import Vapour
 from respcalc.workplace import Air, Inhaled
+from respcalc.workplace.limits import limits_in_force
 
 __all__ = ["Case", "report"]
 
@@ -274,6 +275,24 @@ def _choices(case: Case) -> tuple[str, ...]:
 def _warnings(case: Case, units: float) -> tuple[str, ...]:
     run, cartridge, flow, air, history = case.run, case.cartridge, case.flow, case.air, case.history
     warnings = list(cartridge.notes)
+    if cartridge.expires is not None:
+        warnings.append(
+            f"the packs of cartridge {cartridge.name} expire on {cartridge.expires}: use none after that day"
+        )
+    show = term("volume_fraction").show
+    if cartridge.use_limit is not None and run.total > cartridge.use_limit.value * (1 + 1e-9):
+        warnings.append(
+            f"{show(run.total)} is above the use limit of the cartridge, {cartridge.use_limit.printed}: it may "
+            "not be used"
+        )
+    for part in case.inhaled:
+        idlh = limits_in_force(part.vapour).idlh
+        if idlh is not None and part.concentration > idlh.value * (1 + 1e-9):
+            warnings.append(
+                f"{part.vapour.name}: {show(part.concentration)} is above the IDLH, {idlh.printed}: no filtering "
+                "respirator "
+                "may be used"
+            )
     for part in case.inhaled:
         warnings += [f"{part.vapour.name}: {note}" for note in part.vapour.property_notes]
         warnings += part.limits.warnings

@@ -260,7 +260,10 @@ def _pairs(components: Any) -> list[tuple[str | Vapour, Any]]:
 def require_cartridge(cartridge: Any) -> None:
     """Refuse what is not a `Cartridge`, and say who makes one."""
     if not isinstance(cartridge, Cartridge):
-        raise TypeError(f"cartridge = {cartridge!r}: a Cartridge is needed; make one with describe_bed(...)")
+        inside = "; give its .cartridge" if isinstance(getattr(cartridge, "cartridge", None), Cartridge) else ""
+        raise TypeError(
+            f"cartridge = {cartridge!r:.60}: a Cartridge is needed; make one with describe_bed(...){inside}"
+        )
 
 
 def _require_air(air: Any) -> None:
@@ -362,7 +365,7 @@ def _open_bed(cartridge: Cartridge, cases: Sequence[Case]) -> list[str]:
         real = middle * cases[0].run.margin.divisor / FLOOR_MEASURED
         found.append(
             "bed: this life is a floor from the certificate. Real data would allow more: a bed in the middle of the "
-            f"ranges that was weighed and measured about {show(middle)}, and one whose own test with this vapour at "
+            f"ranges whose carbon is known too about {show(middle)}, and one whose own test with this vapour at "
             f"this concentration agrees about {show(real)}; elements are built to pass with room, which comes on top"
         )
     return found

@@ -69,6 +69,16 @@ def test_what_no_breakthrough_curve_looks_like_is_refused(curve_of, minutes, thr
         curve_of(minutes, through)
 
 
+def test_fractions_under_a_header_in_per_cent_are_noticed(curve_of):
+    """0.003 to 0.98 read as per cent: a curve that levels off at one per cent of the inlet."""
+    shares = [0.003, 0.02, 0.07, 0.22, 0.52, 0.79, 0.93, 0.98]
+    minutes = [50, 60, 70, 80, 90, 100, 110, 120]
+    curve_of(minutes, shares)
+    with pytest.raises(CartridgeError, match=r"levels off at 0.98 %.*Write exit_fraction \[\] for 0 to 1"):
+        curve_of(minutes, [p / 100 for p in shares])
+    curve_of(minutes, [p / 100 for p in (0.3, 0.4, 0.6, 0.9, 1.4, 2.2, 3.4, 5.1)])  # a true foot
+
+
 def test_every_faulty_point_is_named(curve_of):
     with pytest.raises(CartridgeError) as caught:
         curve_of([60, 80, 70, 90], [0.1, 1.3, 0.3, 1.4])

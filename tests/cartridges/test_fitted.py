@@ -191,6 +191,15 @@ def test_a_worse_outcome_of_either_of_two_tests_lowers_the_level():
     assert lives == sorted(lives, reverse=True)
 
 
+def test_a_carbon_that_is_hardly_one_is_pointed_out():
+    """Half the flow written down, or the mass of one of two: a volume that respirator carbons do not have."""
+    usual, odd = (fit_bed(BED, [time_test("toluene", 1000, *CARBON, factor=f)]) for f in (1.0, 1.9))
+    assert not any("that the figures are right" in a for a in usual.assumptions)
+    (said,) = [a for a in odd.assumptions if "that the figures are right" in a]
+    assert "respirator carbons have 0.40 to 0.60 cm3/g" in said
+    assert any("that the figures are right" in note for note in odd.cartridge.notes)
+
+
 def test_the_same_test_twice_tells_no_more_than_once():
     test, other = time_test("toluene", 1000, *CARBON), time_test("n-hexane", 1000, *CARBON)
     assert fit_bed(BED, [test] * 20 + [other]).cartridge.evidence == fit_bed(BED, [test, other]).cartridge.evidence

@@ -535,7 +535,9 @@ def test_the_tolerance_of_a_percentage_is_in_points():
     ("value", "says"),
     [
         ("42 ± 2", "the unit is missing"),
-        ("42 g ± 2", "the tolerance '2' is not read here. Write it as sorbent_mass=\"45 g ± 2.2 g\""),
+        ("42 g ± 2", 'the tolerance has no unit. Write it as sorbent_mass="42 g ± 2 g"'),
+        ("43-47 g", 'this reads as a range; write its middle with a tolerance: sorbent_mass="45 g ± 2 g"'),
+        ("43 to 47 g", 'sorbent_mass="45 g ± 2 g"'),
         ("42 g ± 2 cm", "the tolerance '2 cm' is not read"),
         ("42 g ± -2 g", "a tolerance is not negative"),
         ("42 g ± 1 g ± 2 g", "more than one ±"),

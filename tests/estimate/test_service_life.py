@@ -407,3 +407,28 @@ def test_a_convex_isotherm_is_said_to_be_outside_the_model(pair, dry_air):
         {"toluene": "5 ppm", "methanol": "20 ppm"}, cartridge=pair, air=dry_air, work_rate="moderate"
     )
     assert "methanol" in trace.outside_model[0]
+
+
+def test_what_a_script_should_not_miss_is_a_warning(dry_air):
+    """An estimate does not ask whether a cartridge is allowed; what forbids it is said all the same."""
+    bed = respcalc.describe_bed("pair", sorbent_mass="45 g", face_area="45 cm2", bed_depth="2.2 cm", in_parallel=2,
+                                use_limit="1000 ppm", expires="2027-05-31")  # fmt: skip
+    result = respcalc.estimate_service_life("toluene", "1500 ppm", cartridge=bed, air=dry_air, work_rate="light")
+    text = "\n".join(result.basis.warnings)
+    assert "is above the use limit of the cartridge, 1000 ppm: it may not be used" in text
+    assert "toluene: 1500 ppm is above the IDLH, 500 ppm" in text
+    assert "expire on 2027-05-31: use none after that day" in text
+
+
+def test_a_fit_in_place_of_its_cartridge_is_told_apart(dry_air, pair):
+    fit = respcalc.fit_bed(pair, respcalc.describe_test(
+        "toluene", report="x", breakthrough_time="90 min", exit_fraction="1 %", concentration="1000 ppm",
+        flow_rate="53 L/min", temperature="22 degC", relative_humidity="50 %", pressure="101.3 kPa"))  # fmt: skip
+    with pytest.raises(TypeError, match=r"give its \.cartridge") as caught:
+        respcalc.estimate_service_life("toluene", "100 ppm", cartridge=fit, air=dry_air, work_rate="light")
+    assert len(str(caught.value)) < 300
+
+
+def test_the_rooms_of_the_package_are_there_by_name():
+    for room in ("models", "cartridges", "plots", "vapours", "workplace"):
+        assert getattr(respcalc, room).__name__ == f"respcalc.{room}"
