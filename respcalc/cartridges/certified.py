@@ -49,7 +49,7 @@ __all__ = ["UNKNOWNS", "Certification", "certified_bed", "known_certifications"]
 
 _ATMOSPHERE = 101325.0
 _MASSES = (1e-4, 5.0)  # [kg] searched
-_FACES_TRIED, _ENERGIES_TRIED = 6, 4
+_FACES_TRIED, _ENERGIES_TRIED = 8, 4
 _PLAUSIBLE_FACE = (5e-4, 300e-4)  # [m2] of one element (common practice, no source)
 # Plausible ranges (SI) of what a certificate does not tell; of the face for each size of element.
 _FACES = {"cartridge": (25e-4, 80e-4), "canister": (50e-4, 130e-4)}
@@ -355,20 +355,15 @@ def _just_passing(
 
 
 def _between(ranges: dict[str, tuple[float, float]]) -> list[tuple[float, ...]]:
-    """Faces and energies between the ends, for the dense, open and slow bed: what lasts least can lie there."""
-    worst = {"bulk_density": 1, "micropore_volume": 1, "rate_scale": 0}
+    """Faces and energies between the ends, for the dense and slow bed: what lasts least can lie there."""
     steps = {
-        key: np.geomspace(*ranges[key], count) if ranges[key][0] < ranges[key][1] else [ranges[key][0]]
-        for key, count in (("face_area", _FACES_TRIED), ("characteristic_energy", _ENERGIES_TRIED))
+        "bulk_density": [ranges["bulk_density"][1]],
+        "face_area": list(np.geomspace(*ranges["face_area"], _FACES_TRIED)),
+        "micropore_volume": list(ranges["micropore_volume"]),
+        "characteristic_energy": list(np.geomspace(*ranges["characteristic_energy"], _ENERGIES_TRIED)),
+        "rate_scale": [ranges["rate_scale"][0]],
     }
-    return [
-        tuple(
-            float(face if key == "face_area" else energy if key == "characteristic_energy" else ends[worst[key]])
-            for key, ends in ranges.items()
-        )
-        for face in steps["face_area"]
-        for energy in steps["characteristic_energy"]
-    ]
+    return [tuple(map(float, corner)) for corner in itertools.product(*(steps[key] for key in ranges))]
 
 
 def _bed(name: str, count: int, words: str, values: dict[str, float], mass: float) -> Cartridge:

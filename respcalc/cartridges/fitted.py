@@ -216,7 +216,12 @@ def fit_bed(cartridge: Cartridge, tests: TestCurve | CartridgeTest | Sequence[Te
     found = _fit_one(replace(cartridge, could_be=()), listed)
     if not cartridge.could_be:
         return found
-    others = [_fit_one(other, listed).cartridge for other in cartridge.could_be]
+    others = []
+    for other in cartridge.could_be:
+        try:
+            others.append(_fit_one(other, listed).cartridge)
+        except CartridgeError:
+            continue  # an end of a tolerance that no carbon brings together with the tests: they rule it out
     beds = (*found.cartridge.could_be, *(bed for other in others for bed in other.beds()))
     because = f"{found.cartridge.because}; and {cartridge.because}"
     return replace(found, cartridge=replace(found.cartridge, could_be=beds, because=because))
@@ -269,7 +274,7 @@ def _fit_one(cartridge: Cartridge, tests: list[TestCurve | CartridgeTest]) -> Be
         raise CartridgeError(
             f"cartridge {cartridge.name}: the tests ask for a micropore volume of {found}, and a carbon has "
             f"{show(_CARBONS[0])} to {show(_CARBONS[1])}; check sorbent_mass, in_parallel and the tests' flow, "
-            "concentration and time"
+            f"concentration and time{_humid_words(tests)}"
         )
     names = sorted({t.vapour.name for t in tests})
     words = f"fitted to {len(tests)} test{'s' if len(tests) > 1 else ''} ({', '.join(names)})"
@@ -316,7 +321,12 @@ def _fit_one(cartridge: Cartridge, tests: list[TestCurve | CartridgeTest]) -> Be
                              note="from the curves" if measured else "as correlated; no curve tells it"),
         )  # fmt: skip
 
-    corners = [(energy, k) for energy in (low, middle, high) for k in dict.fromkeys(levels.ends(energy) or ())]
+    corners = [
+        (energy, k)
+        for end in (low, middle, high)
+        for energy in [next(e for e in np.linspace(end, middle, 21) if levels.ends(float(e)))]
+        for k in dict.fromkeys(levels.ends(float(energy)) or ())
+    ]
     slow, fast = scales[min(k for _, k in corners)], scales[max(k for _, k in corners)]
     show = term("characteristic_energy").show
     because = (
@@ -357,6 +367,12 @@ def _energy(cartridge: Cartridge, volumes: np.ndarray, weights: np.ndarray) -> t
             f"{show(_FINE[-1])} explains them together; look at each test's conditions and units"
         )
     return low, middle, high
+
+
+def _humid_words(tests: list[TestCurve | CartridgeTest]) -> str:
+    if all(t.relative_humidity.value <= 0.5 for t in tests):
+        return ""
+    return "; or water took much in the humid test, which is not added back: test in air of up to 50 % RH"
 
 
 def _assumptions(tests: list[TestCurve | CartridgeTest], told: float, measured: bool) -> list[str]:

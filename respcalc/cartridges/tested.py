@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import itertools
 from dataclasses import dataclass
 from typing import Any
@@ -36,7 +37,7 @@ class CartridgeTest:
     temperature: Datum
     relative_humidity: Datum
     pressure: Datum
-    curve: str = ""  # of whose points it is one; empty for a test that stands alone
+    curve: str = ""  # mark of the run of whose points it is one; empty for a test that stands alone
 
     def __str__(self) -> str:
         return (
@@ -94,6 +95,12 @@ class TestCurve:
             times, through = self.times, self.exit_fractions
         return float(np.trapezoid(1.0 - np.asarray(through), np.asarray(times)))
 
+    @property
+    def _mark(self) -> str:
+        """What tells this run from any other, whatever they are called."""
+        air = [getattr(self, name).value for name in _CONDITIONS]
+        return hashlib.sha256(repr((self.name, self.times, self.exit_fractions, air)).encode()).hexdigest()[:16]
+
     def tests(self) -> tuple[CartridgeTest, ...]:
         """The points at the foot as tests of their own: so much through after so long."""
         low, high = _CREDITED
@@ -110,7 +117,7 @@ class TestCurve:
                         report=f"{self.name}, {self.report}",
                         breakthrough_time=Datum("breakthrough_time", time, "measured"),
                         exit_fraction=Datum("exit_fraction", float(share), "measured"),
-                        curve=f"{self.name}, {self.report}",
+                        curve=self._mark,
                         **{name: getattr(self, name) for name in _CONDITIONS},
                     )
                 )

@@ -10,7 +10,7 @@ import numpy as np
 from respcalc.cartridges import CarbonHistory, Cartridge
 from respcalc.core.basis import Datum
 from respcalc.core.vocabulary import term
-from respcalc.estimate.credit import credit_of, most_by_tests
+from respcalc.estimate.credit import credit_of, most_by_tests, share_by_tests
 from respcalc.estimate.criterion import BreakthroughCriterion
 from respcalc.estimate.margin import DILUTION_POWER, Margin, margin_near_test, rate_shares, usable_time
 from respcalc.estimate.mixture import SUM_RULE_SHARE
@@ -164,10 +164,17 @@ def run_component(
     }  # fmt: skip
     if not cartridge.tests:
         return run
-    run = replace(run, most=float(most_by_tests(cartridge, vapour, **task)))
+    left = float(share_by_tests(cartridge, vapour, exit_fraction))
+    here = run.times
+    run = replace(
+        run,
+        most=float(most_by_tests(cartridge, vapour, **task)),
+        times=(left * own, left * slower),
+        reference_times=(left * at, left * at_slower),
+    )
     best = run
     # never more than predicted for the task itself: the search for a longest time knows its exposure limit
-    for credit in credit_of(cartridge, vapour, history, run.times, **task):
+    for credit in credit_of(cartridge, vapour, history, here, limit_exit, **task):
         margin = margin_near_test(run.margin, credit.test, float(credit.divisor))
         times = (float(credit.times[0]), float(credit.times[1]))
         tested = replace(run, margin=margin, times=times, reference_times=(np.inf, np.inf))

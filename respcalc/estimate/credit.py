@@ -25,7 +25,7 @@ from respcalc.models.constants import GAS_CONSTANT
 from respcalc.prediction import Challenge, breath_over_gas, run_chain, sorbate_of
 from respcalc.vapours import Vapour
 
-__all__ = ["TRANSFER_GROWTH", "Credit", "checked_tests", "credit_of", "most_by_tests"]
+__all__ = ["TRANSFER_GROWTH", "Credit", "checked_tests", "credit_of", "most_by_tests", "share_by_tests"]
 
 TRANSFER_GROWTH = 0.05
 """Growth of the margin per e-fold of concentration: over measured isotherms of commercial carbons the rule below
@@ -57,7 +57,8 @@ class _Checked:
     """A test and the factors that bring the bed's times, at its two rates, to what the tests found."""
 
     test: CartridgeTest
-    factors: tuple[float, float]  # never above 1
+    ratio: float  # what it found over what the bed would have done
+    factors: tuple[float, float | None]  # the first never above 1; None where the test contradicts the slower rate
     raised: float  # above 1 where the bed as fitted, with the water of the test's air, falls short of the test
 
 
@@ -70,7 +71,8 @@ def checked_tests(cartridge: Cartridge) -> tuple[_Checked, ...]:
     CartridgeError
         By the model a bed that somebody described would have outlasted its test.
     """
-    ratios, slower = [], []
+    ratios: list[float] = []
+    slower: list[float | None] = []
     for test in cartridge.tests:
         own, slow = (
             float(
@@ -96,28 +98,43 @@ def checked_tests(cartridge: Cartridge) -> tuple[_Checked, ...]:
                 "test was very short"
             )
         ratios.append(measured / own if own > 0 else math.inf)
-        slower.append(own / slow if slow > 0 else 1.0)
+        slower.append(own / slow if slow > 0 else None)  # so slow a rate contradicts the test
     # A described bed that agrees is taken as it is. A fitted one is brought to its tests: of one vapour to the worst
     # of them, since what differs beyond the models is lot or laboratory, and the next lot may be the worst one's. The
     # points of one curve are one test. A slower rate is no news of a test: what it costs there is made up again.
     checked = []
-    for test, ratio, slow in zip(cartridge.tests, ratios, slower, strict=True):
+    for test, ratio, made_up in zip(cartridge.tests, ratios, slower, strict=True):
         if cartridge.evidence is None:
-            checked.append(_Checked(test, (1.0, slow), 1.0))
+            checked.append(_Checked(test, ratio, (1.0, made_up), 1.0))
             continue
-        runs: dict[str, float] = {}
-        for number, (other, there) in enumerate(zip(cartridge.tests, ratios, strict=True)):
-            if _same(other.vapour, test.vapour, test.temperature.value):
-                run = other.curve or f"{number}"
-                runs[run] = max(there, runs.get(run, 0.0))
-        believed = min(ratio, *runs.values())
+        believed = min(ratio, *_of_others(cartridge.tests, ratios, test))
         down = min(1.0, believed)
-        checked.append(_Checked(test, (down, down * slow), believed / down if math.isfinite(believed) else 1.0))
+        raised = believed / down if math.isfinite(believed) else 1.0
+        checked.append(_Checked(test, ratio, (down, None if made_up is None else down * made_up), raised))
     return tuple(checked)
 
 
+def _of_others(tests: tuple[CartridgeTest, ...], ratios: list[float], test: CartridgeTest) -> list[float]:
+    """What every other run with the vapour found over what the bed would have done, at this exit fraction.
+
+    Of a curve its points on either side count, the worse of them: its foot and its shoulder are different questions.
+    """
+    runs: dict[str, list[tuple[float, float]]] = {}
+    for number, (other, ratio) in enumerate(zip(tests, ratios, strict=True)):
+        own = other is test or (other.curve and other.curve == test.curve)
+        if not own and _same(other.vapour, test.vapour, test.temperature.value):
+            runs.setdefault(other.curve or f"{number}", []).append((other.exit_fraction.value, ratio))
+    found, share = [math.inf], test.exit_fraction.value
+    for points in runs.values():
+        below = [p for p in points if p[0] <= share * (1 + 1e-9)]
+        above = [p for p in points if p[0] >= share * (1 - 1e-9)]
+        found += [max(below)[1]] if below else []
+        found += [min(above)[1]] if above else []
+    return found
+
+
 def credit_of(
-    cartridge: Cartridge, vapour: Vapour, history: CarbonHistory, here: tuple[Any, Any], **task: Any
+    cartridge: Cartridge, vapour: Vapour, history: CarbonHistory, here: tuple[Any, Any], limit_exit: float, **task: Any
 ) -> list[Credit]:
     """What each of the cartridge's own tests with this vapour makes of a task.
 
@@ -127,6 +144,8 @@ def credit_of(
         Of the task; a damp carbon has no credit.
     here
         Predicted times of the task itself [s], at the two `rate_shares`; the first is never exceeded.
+    limit_exit
+        Exit volume fraction that the task's exposure limit allows, as in `Challenge`.
     task
         ``volume_fraction``, ``flow_rate``, ``temperature``, ``relative_humidity``, ``pressure``,
         ``exit_fraction`` (SI, floats or arrays).
@@ -147,16 +166,40 @@ def credit_of(
         near = _is_near(test, **task)
         if not np.any(near):
             continue
-        carried, divisor = _carried(cartridge, test, **task)
-        # The carbon was found as though the test's air had been dry: in air no damper than that, its time has the water
-        # in it. The prediction of the task, with water taken off once more, is then no bound.
-        raised = np.where(np.asarray(task["relative_humidity"]) <= test.relative_humidity.value, one.raised, 1.0)
-        times = tuple(
-            np.where(near, np.where(raised > 1.0, raised * factor * t, np.minimum(factor * t, here[0])), 0.0)
-            for factor, t in zip(one.factors, carried, strict=True)
+        carried, divisor = _carried(cartridge, test, limit_exit, **task)
+        # The carbon was found as though the test's air had been dry: the water in the test's time is given back once,
+        # and the prediction of the task, with water taken off again, is then no bound.
+        full, slow = (
+            t if factor is None else one.raised * factor * t for factor, t in zip(one.factors, carried, strict=True)
         )
-        found.append(Credit(test, (times[0], times[1]), divisor))
+        full = full if one.raised > 1.0 else np.minimum(full, here[0])
+        slow = full if one.factors[1] is None else slow if one.raised > 1.0 else np.minimum(slow, here[0])
+        times = (np.where(near, full, 0.0), np.where(near, slow, 0.0))
+        found.append(Credit(test, times, divisor))
     return found
+
+
+def share_by_tests(cartridge: Cartridge, vapour: Vapour, exit_fraction: Any) -> Any:
+    """Share of a fitted bed's times that its worst test with the vapour leaves, at an exit fraction; 1 for others.
+
+    All points at this exit fraction and above count, and the next below: a stricter question is never answered
+    more kindly.
+    """
+    if cartridge.evidence is None or not cartridge.tests:
+        return 1.0
+    points = [
+        (one.test.exit_fraction.value, one.ratio)
+        for one in checked_tests(cartridge)
+        if _same(vapour, one.test.vapour, one.test.temperature.value)
+    ]
+    shares = np.asarray(exit_fraction, dtype=float)
+    least: Any = np.ones(shares.shape)
+    for place, ratio in points:
+        nearer = [p for p, _ in points if p > place * (1 + 1e-9)]
+        # it is at this exit fraction or above, or no other lies between
+        counts = (place >= shares * (1 - 1e-9)) | (shares < (min(nearer) if nearer else np.inf))
+        least = np.where(counts, np.minimum(least, ratio), least)
+    return least
 
 
 def most_by_tests(cartridge: Cartridge, vapour: Vapour, **task: Any) -> Any:
@@ -202,6 +245,7 @@ def _is_near(
 def _carried(
     cartridge: Cartridge,
     test: CartridgeTest,
+    limit_exit: float,
     *,
     volume_fraction: Any,
     flow_rate: Any,
@@ -221,19 +265,23 @@ def _carried(
     dilution = np.log(tested / asked)
     power = np.where(dilution > 0, _power(cartridge, test, warm, thin, dilution), np.exp(np.minimum(dilution, 0.0)))
 
-    def run(amount: Any, rate: float) -> Any:
-        # the search for a longest time above the amount keeps to what the exposure limit may let through
+    # the search for a longest time above an amount keeps to what the exposure limit may let through
+    def run(amount: Any, limit: Any, rate: float) -> Any:
         air = Challenge(
             volume_fraction=amount,
             temperature=warm,
             pressure=thin,
             relative_humidity=np.maximum(relative_humidity, test.relative_humidity.value),
             challenge_fraction=share,
-            limit_exit=share * amount,
+            limit_exit=limit,
         )
         return run_chain(sorbate, bed, air, rate).breakthrough_time
 
-    times = [np.minimum(run(asked, rate), run(tested, rate) * power) * slower_flow for rate in rate_shares(cartridge)]
+    there = np.maximum(limit_exit, share * tested)
+    times = [
+        np.minimum(run(asked, limit_exit, rate), run(tested, there, rate) * power) * slower_flow
+        for rate in rate_shares(cartridge)
+    ]
     richer = np.exp(TRANSFER_GROWTH * np.maximum(0.0, -dilution))
     return (times[0], times[1]), FLOOR_MEASURED * richer
 

@@ -18,7 +18,7 @@ from respcalc.core.tables import Table, frame_to_table, read_table
 from respcalc.core.units import FAMILIES, Concentration, Quantity, read_concentration, read_value
 from respcalc.core.vocabulary import check, term
 from respcalc.estimate.calibration import Calibration
-from respcalc.estimate.credit import credit_of, most_by_tests
+from respcalc.estimate.credit import credit_of, most_by_tests, share_by_tests
 from respcalc.estimate.criterion import BreakthroughCriterion
 from respcalc.estimate.margin import Margin, margin_of, rate_shares, read_coverage, usable_time
 from respcalc.estimate.service_life import require_cartridge
@@ -258,14 +258,18 @@ def _run_rows(
         vapours, beds = (rows_of(part, rare, (size,)) for part in (sorbate, bed))
         for times, found in zip(reference_times, run_many(vapours, beds, at_reference, shares)[0], strict=True):
             times[rare] = found
-    lives: Any = usable_time(margin, (seconds, slower), reference_times, amounts)
+    left = share_by_tests(cartridge, vapour, challenge.exit_fraction(amounts))
+    believed, at = (tuple(left * t for t in pair) for pair in ((seconds, slower), reference_times))
+    lives: Any = usable_time(margin, believed, at, amounts)
     task = {**safe, "exit_fraction": challenge.exit_fraction(safe["volume_fraction"])}
     most: Any = most_by_tests(cartridge, vapour, **task) if cartridge.tests else np.inf
     lives = np.minimum(lives, most)
     tested = np.zeros(size, dtype=bool)
     calibrated_on = np.full(size, margin.calibrated_on, dtype=object)
     least: Any = 0.0 if margin.outside else lives
-    for credit in credit_of(cartridge, vapour, history, (seconds, slower), **task) if cartridge.tests else ():
+    limit_exit = criterion.limit_fraction * limit
+    credits = credit_of(cartridge, vapour, history, (seconds, slower), limit_exit, **task) if cartridge.tests else []
+    for credit in credits:
         by_test = np.broadcast_to(np.minimum(credit.life, most), size)
         better = by_test > least
         lives = np.where(better, by_test, lives)

@@ -82,7 +82,7 @@ def test_no_bed_within_the_ranges_that_just_passes_lasts_less(at, vapour, ppm, f
 def test_the_result_says_that_it_is_a_floor_and_what_real_data_would_allow():
     found = life(PAIR)
     first, second = (c for c in found.basis.choices if c.startswith("bed: "))
-    assert "it could be any of 53, because its certificate leaves open: bulk_density" in first
+    assert "it could be any of 89, because its certificate leaves open: bulk_density" in first
     assert "of the best" in first
     assert "a floor from the certificate" in second
     assert any("known from its certificate alone" in w for w in found.basis.warnings)

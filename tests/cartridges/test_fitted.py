@@ -243,6 +243,69 @@ def test_of_two_tests_that_disagree_the_worse_one_counts_wherever_the_task_lies(
     assert life.life.value <= 60 * worse / 1.05
 
 
+def lot(times, name="test", vapour="toluene", **changes):
+    """A curve of one lot."""
+    shares = np.array([0.001, 0.002, 0.005, 0.01, 0.03, 0.1, 0.3, 0.5, 0.7, 0.9, 0.97])
+    minutes = times(np.log(shares / (1 - shares)))
+    common = {"report": "lots", "concentration": "1000 ppm", "flow_rate": "60 L/min", "temperature": "22 degC",
+              "relative_humidity": "50 %", "pressure": "101.325 kPa"}  # fmt: skip
+    return respcalc.describe_curve(vapour, name=name, worn_time=Quantity(minutes, "min"), exit_fraction=shares,
+                                   **(common | changes))  # fmt: skip
+
+
+def life_at(bed, ppm="990 ppm", share="1 %", vapour="toluene", rh="50 %", limit="500 ppm", flow="60 L/min"):
+    air = respcalc.describe_air(temperature="22 degC", relative_humidity=rh, pressure="101.325 kPa")
+    return respcalc.estimate_service_life(
+        vapour, ppm, cartridge=bed, air=air, work_rate=flow, challenge_fraction=share, exposure_limit=limit,
+        exposure_limit_authority="site",
+    ).life.value / 60  # fmt: skip
+
+
+@pytest.mark.parametrize("share", [0.002, 0.005, 0.01])
+def test_a_flat_foot_of_one_lot_counts_beside_the_steep_one_of_another(share):
+    flat = lot(lambda logit: 120 + 16 * logit, "flat")
+    steep = lot(lambda logit: 120 + 6 * logit, "steep")
+    both = life_at(fit_bed(BED, [steep, flat]).cartridge, share=f"{100 * share} %")
+    measured = 120 + 16 * math.log(share / (1 - share))
+    assert both <= measured / 1.25 * 1.02
+
+
+@pytest.mark.parametrize("factor", [0.5, 0.7])
+def test_two_curves_of_one_name_are_two_runs(factor):
+    one = lot(lambda logit: 120 + 10 * logit)
+    other = lot(lambda logit: factor * (120 + 10 * logit))
+    named = lot(lambda logit: factor * (120 + 10 * logit), "another name")
+    assert life_at(fit_bed(BED, [one, other]).cartridge) == life_at(fit_bed(BED, [one, named]).cartridge)
+    assert life_at(fit_bed(BED, [one, other]).cartridge) <= factor * (120 - 10 * math.log(99)) / 1.25 * 1.02
+
+
+@pytest.mark.parametrize(
+    ("vapour", "ppm", "rh", "minutes"),
+    [("tetrahydrofuran", 1000, "80 %", 25), ("2-butanone", 300, "80 %", 60), ("toluene", 300, "85 %", 100)],
+)
+def test_less_vapour_never_shortens_beside_a_humid_test(vapour, ppm, rh, minutes):
+    test = respcalc.describe_test(
+        vapour, report="x", breakthrough_time=f"{minutes} min", exit_fraction="1 %", concentration=f"{ppm} ppm",
+        flow_rate="60 L/min", temperature="22 degC", relative_humidity=rh, pressure="101.325 kPa",
+    )  # fmt: skip
+    bed = fit_bed(BED, test).cartridge
+    lives = [life_at(bed, f"{p} ppm", vapour=vapour, rh=rh) for p in (5, 20, 60, 150, 300, 500, 900, 1100)]
+    assert all(b <= a * (1 + 1e-6) for a, b in itertools.pairwise(lives))
+
+
+def test_a_thin_bed_that_held_in_its_test_has_a_life_in_that_air():
+    thin = respcalc.describe_bed("thin", sorbent_mass="20.5 g", face_area="52.5 cm2", bulk_density="0.45 g/cm3")
+    test = {"report": "x", "exit_fraction": "1 %", "concentration": "1000 ppm", "flow_rate": "45.9 L/min",
+            "temperature": "22 degC", "relative_humidity": "50 %", "pressure": "101.325 kPa"}  # fmt: skip
+    for minutes in (8.0, 6.4):
+        bed = fit_bed(thin, respcalc.describe_test("n-hexane", breakthrough_time=f"{minutes} min", **test)).cartridge
+        life = life_at(bed, "1000 ppm", vapour="n-hexane", flow="45.9 L/min", limit="5000 ppm")
+        assert life == pytest.approx(minutes / 1.25, rel=0.02)
+    loose = respcalc.describe_bed("thin", sorbent_mass="20.5 g", face_area="52.5 cm2", bulk_density="0.45 g/cm3",
+                                  granule_diameter="1.3 mm ± 0.4 mm")  # fmt: skip
+    assert fit_bed(loose, respcalc.describe_test("n-hexane", breakthrough_time="6.4 min", **test)).cartridge.could_be
+
+
 @pytest.mark.parametrize("humidity", ["50 %", "70 %", "85 %"])
 def test_in_the_very_air_of_a_humid_test_the_test_is_credited_in_full(humidity):
     common = {"report": "lot 1", "exit_fraction": "1 %", "concentration": "1000 ppm", "flow_rate": "60 L/min",
