@@ -52,10 +52,10 @@ _MASSES = (1e-4, 5.0)  # [kg] searched
 _FACES_TRIED, _ENERGIES_TRIED = 8, 4
 _PLAUSIBLE_FACE = (5e-4, 300e-4)  # [m2] of one element (common practice, no source)
 # Plausible ranges (SI) of what a certificate does not tell; of the face for each size of element.
-_FACES = {"cartridge": (25e-4, 80e-4), "canister": (50e-4, 130e-4)}
+_FACES = {"small": (15e-4, 45e-4), "cartridge": (25e-4, 80e-4), "canister": (50e-4, 130e-4)}
 UNKNOWNS: dict[str, tuple[float, float, str]] = {
     "bulk_density": (400.0, 500.0, "packed granular carbon (from memory)"),
-    "face_area": (*_FACES["cartridge"], "common practice, no source; a canister 50 to 130 cm2"),
+    "face_area": (*_FACES["cartridge"], "common practice, no source; a small one 15 to 45, a canister 50 to 130 cm2"),
     "micropore_volume": (0.40e-3, 0.60e-3, "respirator carbons (from memory)"),
     "characteristic_energy": (
         ENERGY_RANGE[0] - 2 * ENERGY_RANGE[1],
