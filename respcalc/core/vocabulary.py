@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any, Literal
 
 import numpy as np
@@ -58,7 +59,8 @@ class Term:
 
     def show(self, value: float, digits: int = 4) -> str:
         """Print with *digits* figures, rounded towards the safe side where there is one."""
-        number = float(self.in_printed_unit(value))
+        factor, offset = _to_printed(self.si, self.printed)
+        number = float(value) * factor + offset
         return f"{_safe_round(number, digits, self.effect)} {self.printed_unit}".strip()
 
     def outside(self, value: Any, *, result: bool = False) -> Any:
@@ -71,6 +73,13 @@ class Term:
         left = "above " if self.open_low else "from "
         high = "" if math.isinf(self.high) else f" up to {_plain(self.in_printed_unit(self.high))}"
         return f"{left}{_plain(self.in_printed_unit(self.low))}{high} {self.printed_unit}".strip()
+
+
+@lru_cache(maxsize=256)
+def _to_printed(si: str, printed: str) -> tuple[float, float]:
+    """Factor and offset from SI to a printed unit, worked out once by pint: a record prints hundreds of values."""
+    zero, one = (float(quantity(x, si, printed).magnitude) for x in (0.0, 1.0))
+    return round(one - zero, 12) if zero else one, zero
 
 
 def _plain(number: float) -> str:

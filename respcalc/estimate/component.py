@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -39,7 +40,7 @@ class ComponentRun:
     most: float = math.inf  # that own tests in no worse air leave
     slow_share: float = 1.0  # of the rate coefficient, in the second of each pair of times
 
-    @property
+    @cached_property
     def usable(self) -> float:
         own = float(usable_time(self.margin, self.times, self.reference_times, self.total))
         return self.rule_share * min(own, self.most)
