@@ -14,7 +14,7 @@ from respcalc.core.basis import Datum
 from respcalc.prediction import Bed
 from respcalc.vapours import Vapour
 
-__all__ = ["Cartridge", "Evidence"]
+__all__ = ["Cartridge", "Evidence", "vapour_key"]
 
 
 @dataclass(frozen=True)
@@ -27,8 +27,11 @@ class Evidence:
         For the record.
     level_scatter
         Standard deviation that is left in the logarithm of a life, from vapours other than the one asked for.
-    lowest, highest
-        Tested concentrations (volume fractions): a life is carried beyond them by the power rules only.
+    lowest
+        Lowest tested concentration (volume fraction) of each vapour, by `vapour_key`: a life is carried below it by
+        the power rule only.
+    highest
+        Highest of all: above it a life falls in proportion at least.
     floor
         From a certificate: the bed is the least that passes, not the cartridge's own.
     details
@@ -37,10 +40,20 @@ class Evidence:
 
     words: str
     level_scatter: float
-    lowest: float
+    lowest: tuple[tuple[str, float], ...]
     highest: float
     floor: bool = False
     details: tuple[str, ...] = ()
+
+    def lowest_for(self, vapour: Vapour) -> float:
+        """Where the power rule begins for a vapour: its own lowest test, or down to where every tested one was tested."""
+        told = dict(self.lowest)
+        return told.get(vapour_key(vapour), max(told.values()))
+
+
+def vapour_key(vapour: Vapour) -> str:
+    """What tells a vapour from others: its number, or its name where it has none."""
+    return vapour.cas or vapour.name.casefold()
 
 
 @dataclass(frozen=True)

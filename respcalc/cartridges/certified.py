@@ -33,7 +33,7 @@ from respcalc.cartridges.bed import (
     read_share,
     read_within,
 )
-from respcalc.cartridges.cartridge import Cartridge, Evidence
+from respcalc.cartridges.cartridge import Cartridge, Evidence, vapour_key
 from respcalc.cartridges.fitted import ENERGY_RANGE, RATE_SCATTER, TEST_SCATTER, bed_that_lasts, vapour_scatter
 from respcalc.cartridges.tested import CartridgeTest
 from respcalc.core.basis import Datum
@@ -211,7 +211,6 @@ def certified_bed(
     words = f"{what.title}{', one of several types (half the time)' if combination else ''}"
     beds = _just_passing(name, count, what, ranges, share, words)
     potentials = [reduced_potential(test.vapour) for test in what.tests]
-    amounts = [test.volume_fraction.value for test in what.tests]
     boiling = {
         "least_boiling_point": ("least", what.least_boiling_point),
         "most_boiling_point": ("highest", what.most_boiling_point),
@@ -230,8 +229,8 @@ def certified_bed(
         "evidence": Evidence(
             words=f"inferred from its certificate alone: {words}; {what.origin}. A floor, not the cartridge's own life",
             level_scatter=math.hypot(TEST_SCATTER, vapour_scatter(max(potentials))),
-            lowest=min(amounts),
-            highest=max(amounts),
+            lowest=tuple((vapour_key(test.vapour), test.volume_fraction.value) for test in what.tests),
+            highest=max(test.volume_fraction.value for test in what.tests),
             floor=True,
         ),
         **{

@@ -19,7 +19,7 @@ from typing import Any
 
 import numpy as np
 
-from respcalc.cartridges.cartridge import Cartridge, Evidence
+from respcalc.cartridges.cartridge import Cartridge, Evidence, vapour_key
 from respcalc.cartridges.curve_fit import CurveFit, fit_wheeler_jonas
 from respcalc.cartridges.tested import CartridgeTest, TestCurve, challenge_of
 from respcalc.core.basis import Datum
@@ -278,7 +278,10 @@ def _fit_one(cartridge: Cartridge, tests: list[TestCurve | CartridgeTest]) -> Be
         )
     names = sorted({t.vapour.name for t in tests})
     words = f"fitted to {len(tests)} test{'s' if len(tests) > 1 else ''} ({', '.join(names)})"
-    amounts = [t.volume_fraction.value for t in tests]
+    lowest: dict[str, float] = {}
+    for t in tests:
+        key = vapour_key(t.vapour)
+        lowest[key] = min(t.volume_fraction.value, lowest.get(key, math.inf))
     told = 1.0 - min(1.0, ((high - low) / (2 * _REACH * ENERGY_RANGE[1])) ** 2)
     fitted = tuple(
         FittedTest(
@@ -306,8 +309,8 @@ def _fit_one(cartridge: Cartridge, tests: list[TestCurve | CartridgeTest]) -> Be
         evidence=Evidence(
             words=f"{words}; the bed's geometry as described",
             level_scatter=math.sqrt(1.0 / float(weights.sum())),
-            lowest=min(amounts),
-            highest=max(amounts),
+            lowest=tuple(sorted(lowest.items())),
+            highest=max(t.volume_fraction.value for t in tests),
             details=tuple(f"{t.test}: {t.told}; {t.factor_in_words}" for t in fitted),
         ),
     )  # fmt: skip

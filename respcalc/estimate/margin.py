@@ -233,7 +233,7 @@ def margin_of(
     saturation = float(vapour.saturation_pressures(REFERENCE_TEMPERATURE)) / REFERENCE_PRESSURE
     return replace(
         made,
-        calibrated_concentration=min(evidence.lowest, saturation),
+        calibrated_concentration=min(evidence.lowest_for(vapour), saturation),
         highest_calibrated=min(evidence.highest, saturation),
         calibrated_on=f"{made.calibrated_on}; the bed is {evidence.words}",
     )

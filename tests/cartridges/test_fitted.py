@@ -400,3 +400,18 @@ def test_the_scatter_between_vapours_is_that_of_the_shipped_calibration():
     assert np.std(off[used.potential <= 0.40]) <= 0.14
     assert 0.7 <= np.sqrt(np.mean((off / stated) ** 2)) <= 1.0
     assert math.isclose(fitted.vapour_scatter(0.2), fitted.vapour_scatter(0.4))
+
+
+@pytest.mark.parametrize(("vapour", "ppm"), [("m-xylene", "10 ppm"), ("m-xylene", "100 ppm"), ("toluene", "10 ppm")])
+def test_a_dilute_test_of_one_vapour_does_not_vouch_for_dilute_air_of_another(vapour, ppm):
+    """Toluene at 1000 ppm, acetone at 10: the isotherm of a well-held vapour is believed from 1000 ppm on only."""
+    toluene, acetone = time_test("toluene", 1000, *CARBON), time_test("acetone", 10, *CARBON, share=0.1)
+    air = respcalc.describe_air(temperature="22 degC", relative_humidity="50 %", altitude="0 m")
+
+    def life(tests, at):
+        bed = fit_bed(BED, tests).cartridge
+        return respcalc.estimate_service_life(vapour, at, cartridge=bed, air=air, work_rate="53 L/min").life.value
+
+    assert fit_bed(BED, [toluene, acetone]).cartridge.evidence.lowest_for(respcalc.find_vapour(vapour)) == 1e-3
+    dilution = 1000 / float(ppm.split()[0])
+    assert life([toluene, acetone], ppm) <= life([toluene, acetone], "1000 ppm") * dilution**0.67 * (1 + 1e-9)
