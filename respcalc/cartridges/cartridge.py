@@ -46,7 +46,7 @@ class Evidence:
     details: tuple[str, ...] = ()
 
     def lowest_for(self, vapour: Vapour) -> float:
-        """Where the power rule begins for a vapour: its own lowest test, or down to where every tested one was tested."""
+        """Where the power rule begins: its own lowest test; of another vapour, where every tested one was tested."""
         told = dict(self.lowest)
         return told.get(vapour_key(vapour), max(told.values()))
 

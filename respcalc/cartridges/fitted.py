@@ -469,7 +469,7 @@ def _run(cartridge: Cartridge, test: TestCurve | CartridgeTest, exit_fraction: f
 def _parts(cartridge: Cartridge, test: TestCurve | CartridgeTest, exit_fraction: float) -> tuple[Any, Any, Challenge]:
     return (
         sorbate_of(test.vapour, test.temperature.value),
-        cartridge.bed(test.flow_rate.value),
+        replace(cartridge, largest_share=None).bed(test.flow_rate.value),  # a laboratory splits the flow evenly
         challenge_of(test, exit_fraction, dry=True),
     )
 
@@ -505,7 +505,7 @@ def _telling_time(test: TestCurve | CartridgeTest, fit: CurveFit | None) -> tupl
     if isinstance(test, CartridgeTest):
         return test.breakthrough_time.value, test.exit_fraction.value
     highest = np.maximum.accumulate(test.exit_fractions)
-    below = [float(p) for p in highest if 0 < p <= 0.5] or [float(highest[0])]
+    below = [float(p) for p in highest if 0 < p <= 0.5] or [float(highest[highest > 0][0])]
     share = min(below[-1], 0.98)
     time = test.first_time(share)
     assert time is not None

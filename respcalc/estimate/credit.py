@@ -8,7 +8,7 @@ in proportion. No other milder condition is credited. The margin grows with the 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
@@ -78,7 +78,7 @@ def checked_tests(cartridge: Cartridge) -> tuple[_Checked, ...]:
             float(
                 run_chain(
                     sorbate_of(test.vapour, test.temperature.value),
-                    cartridge.bed(test.flow_rate.value),
+                    replace(cartridge, largest_share=None).bed(test.flow_rate.value),  # a laboratory splits evenly
                     challenge_of(test, test.exit_fraction.value, dry=False),
                     share,
                 ).breakthrough_time
@@ -163,7 +163,9 @@ def credit_of(
         test = one.test
         if not _same(vapour, test.vapour, test.temperature.value):
             continue
-        near = _is_near(test, **task)
+        # a test is taken with an even split: of an uneven one the most loaded bed's flow counts
+        uneven = cartridge.flow_share(1.0) * cartridge.in_parallel
+        near = _is_near(test, **{**task, "flow_rate": uneven * np.asarray(task["flow_rate"])})
         if not np.any(near):
             continue
         carried, divisor = _carried(cartridge, test, limit_exit, **task)

@@ -415,3 +415,17 @@ def test_a_dilute_test_of_one_vapour_does_not_vouch_for_dilute_air_of_another(va
     assert fit_bed(BED, [toluene, acetone]).cartridge.evidence.lowest_for(respcalc.find_vapour(vapour)) == 1e-3
     dilution = 1000 / float(ppm.split()[0])
     assert life([toluene, acetone], ppm) <= life([toluene, acetone], "1000 ppm") * dilution**0.67 * (1 + 1e-9)
+
+
+def test_a_laboratory_splits_the_flow_evenly_and_the_most_loaded_bed_of_the_task_does_not() -> None:
+    import respcalc as r
+
+    air = r.describe_air(temperature="22 degC", relative_humidity="50 %", altitude="0 m")
+    test = r.describe_test(
+        "toluene", report="invented", breakthrough_time="95 min", exit_fraction="1 %", concentration="1000 ppm",
+        flow_rate="53 L/min", temperature="22 degC", relative_humidity="50 %", pressure="101.325 kPa",
+    )  # fmt: skip
+    bed: dict[str, Any] = {"sorbent_mass": "45 g", "face_area": "45 cm2", "bed_depth": "2.2 cm", "in_parallel": 2}
+    cartridge = r.fit_bed(r.describe_bed("invented pair", **bed, largest_share="65 %"), test).cartridge
+    found = r.estimate_service_life("toluene", "1000 ppm", cartridge=cartridge, air=air, work_rate="53 L/min")
+    assert found.life.value <= 95 * 60 * 0.5 / 0.65
