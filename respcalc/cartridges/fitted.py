@@ -417,7 +417,7 @@ def _curve_fit(cartridge: Cartridge, test: TestCurve | CartridgeTest) -> CurveFi
     if isinstance(test, CartridgeTest):
         return None
     try:
-        fit = fit_wheeler_jonas(test, cartridge)
+        fit = fit_wheeler_jonas(test, replace(cartridge, largest_share=None))
     except CartridgeError:
         return None
     return fit if fit.covariance is not None else None

@@ -418,14 +418,16 @@ def test_a_dilute_test_of_one_vapour_does_not_vouch_for_dilute_air_of_another(va
 
 
 def test_a_laboratory_splits_the_flow_evenly_and_the_most_loaded_bed_of_the_task_does_not() -> None:
-    import respcalc as r
-
+    r = respcalc
     air = r.describe_air(temperature="22 degC", relative_humidity="50 %", altitude="0 m")
     test = r.describe_test(
         "toluene", report="invented", breakthrough_time="95 min", exit_fraction="1 %", concentration="1000 ppm",
         flow_rate="53 L/min", temperature="22 degC", relative_humidity="50 %", pressure="101.325 kPa",
     )  # fmt: skip
-    bed: dict[str, Any] = {"sorbent_mass": "45 g", "face_area": "45 cm2", "bed_depth": "2.2 cm", "in_parallel": 2}
-    cartridge = r.fit_bed(r.describe_bed("invented pair", **bed, largest_share="65 %"), test).cartridge
+    bed = respcalc.describe_bed(
+        "invented pair", sorbent_mass="45 g", face_area="45 cm2", bed_depth="2.2 cm", in_parallel=2,
+        largest_share="65 %",
+    )  # fmt: skip
+    cartridge = r.fit_bed(bed, test).cartridge
     found = r.estimate_service_life("toluene", "1000 ppm", cartridge=cartridge, air=air, work_rate="53 L/min")
     assert found.life.value <= 95 * 60 * 0.5 / 0.65
