@@ -18,8 +18,7 @@ from respcalc.estimate.result import ServiceLife
 from respcalc.models.breakthrough import transfer_units
 from respcalc.prediction import CAPACITY_SET_BY, RATE_MODELS
 from respcalc.vapours import Vapour
-from respcalc.workplace import Air, Inhaled
-from respcalc.workplace.limits import limits_in_force
+from respcalc.workplace import Air, Inhaled, limits_in_force
 
 __all__ = ["Case", "report"]
 
