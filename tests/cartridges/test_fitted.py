@@ -110,6 +110,25 @@ def test_a_foot_alone_is_taken_as_a_time():
     assert low < CARBON[0] < high
 
 
+@pytest.mark.parametrize("foot", [[30], [30, 60], [0, 60]])
+def test_a_curve_from_nothing_to_above_one_half_is_taken_at_its_first_reading(curve_of, foot):
+    """No point up to one half but zeros: the first that is through counts, at its own time."""
+    curve = curve_of([*foot, 100], [0.0] * len(foot) + [0.6])
+    assert fitted._telling_time(curve, None) == pytest.approx((100 * 60, 0.6))
+    found = fit_bed(BED, curve)
+    assert found.curve_fits == ()
+    assert found.tests[0].told.startswith("60 % through after")
+    # the same as a time alone, and its first reading is no test near a schedule's exit fraction
+    time = respcalc.describe_test("toluene", breakthrough_time="100 min", exit_fraction="60 %",
+                                  concentration="1000 ppm", **AIR)  # fmt: skip
+    alone = fit_bed(BED, time).cartridge
+    assert found.cartridge.tests == ()
+    for one, other in zip(found.cartridge.beds(), alone.beds(), strict=True):
+        assert one.micropore_volume.value == pytest.approx(other.micropore_volume.value, rel=1e-9)
+        assert one.rate_share == other.rate_share
+    assert 0 < life_at(found.cartridge) < 100 / 1.25
+
+
 def test_water_in_a_humid_test_is_not_credited():
     """The same time in humid air gives the same carbon: never a better one because water took some of it away."""
     dry, humid = (fit_bed(BED, [time_test("toluene", 300, *CARBON, relative_humidity=rh)]) for rh in ("50 %", "85 %"))
