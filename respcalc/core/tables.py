@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from respcalc.core.errors import TableError
-from respcalc.core.units import FAMILIES, read_value, unit_text
+from respcalc.core.units import FAMILIES, read_censored, read_value, unit_text
 from respcalc.core.vocabulary import VOCABULARY
 
 __all__ = ["Table", "frame_to_table", "read_table", "shipped_table"]
@@ -77,8 +77,8 @@ def _without_blank_end(line: list[str]) -> list[str]:
     return line
 
 
-def parse_table(name: str, text: str, *, required: Sequence[str] = ()) -> Table:
-    """Read a table from text in CSV form."""
+def parse_table(name: str, text: str, *, required: Sequence[str] = (), censored: Sequence[str] = ()) -> Table:
+    """Read a table from text in CSV form; a cell of a *censored* column is a `Reading`, and may be ``<0.5``."""
     try:
         # strict: an unclosed quote would otherwise swallow every row below it
         lines = [_without_blank_end(line) for line in csv.reader(io.StringIO(text.removeprefix("\ufeff")), strict=True)]
@@ -141,7 +141,8 @@ def parse_table(name: str, text: str, *, required: Sequence[str] = ()) -> Table:
             try:
                 # a spreadsheet's "65%" under [%] repeats the unit, which does no harm
                 plain = text_cell.removesuffix(unit) if unit else text_cell
-                row[column] = read_value(column, family, f"{plain} {unit}".strip())
+                take = read_censored if column in censored else read_value
+                row[column] = take(column, family, f"{plain} {unit}".strip())
             except ValueError as error:
                 row[column] = None
                 bad.add(number)
@@ -151,8 +152,10 @@ def parse_table(name: str, text: str, *, required: Sequence[str] = ()) -> Table:
     return Table(name, tuple(rows), units, tuple(problems), frozenset(bad))
 
 
-def read_table(path: str | Path, *, required: Sequence[str] = ()) -> Table:
+def read_table(path: str | Path, *, required: Sequence[str] = (), censored: Sequence[str] = ()) -> Table:
     """Read a CSV file, or the first sheet of an XLSX file, with ``name [unit]`` headers.
+
+    Cells of *censored* columns are read as `Reading`: a value, or the limit that it is below.
 
     Raises
     ------
@@ -162,14 +165,14 @@ def read_table(path: str | Path, *, required: Sequence[str] = ()) -> Table:
     """
     path = Path(path)
     if path.suffix.lower() == ".xlsx":
-        return parse_table(path.name, _xlsx_as_csv(path), required=required)
+        return parse_table(path.name, _xlsx_as_csv(path), required=required, censored=censored)
     try:
         text = path.read_text(encoding="utf-8-sig")
     except OSError as error:
         raise TableError([f"{path}: cannot be read ({error.strerror})"]) from None
     except UnicodeDecodeError:
         raise TableError([f"{path}: is not UTF-8 text; save it as CSV (UTF-8)"]) from None
-    return parse_table(path.name, text, required=required)
+    return parse_table(path.name, text, required=required, censored=censored)
 
 
 def _xlsx_as_csv(path: Path) -> str:
@@ -203,15 +206,19 @@ def _cell_text(cell: Any, formula: Any) -> str:
     return "" if value is None else str(value)
 
 
-def frame_to_table(name: str, frame: Any, *, required: Sequence[str] = ()) -> Table:
+def frame_to_table(
+    name: str, frame: Any, *, required: Sequence[str] = (), censored: Sequence[str] = ()
+) -> Table:
     """Read a pandas DataFrame whose headers carry units; a column without one is text.
+
+    Cells of *censored* columns are read as `Reading`.
 
     Raises
     ------
     TableError
         As `read_table`.
     """
-    return parse_table(name, frame.to_csv(index=False), required=required)
+    return parse_table(name, frame.to_csv(index=False), required=required, censored=censored)
 
 
 def shipped_table(package: str, filename: str, *, required: Sequence[str] = ()) -> Table:

@@ -21,7 +21,10 @@ __all__ = [
     "Concentration",
     "Family",
     "Quantity",
+    "Reading",
     "quantity",
+    "read_censored",
+    "read_censored_concentration",
     "read_concentration",
     "read_tolerance",
     "read_value",
@@ -472,6 +475,71 @@ def read_concentration(name: str, value: Any) -> Concentration:
             offered = FAMILIES["mass_concentration"].offered()
             raise ValueError(str(error)[: -len(").")] + f"; by mass: {offered}).") from None
     return Concentration(read_value(name, "volume_fraction", value), "volume")
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A measured value (SI), or the limit that it is only known to be below."""
+
+    value: float
+    below: bool = False
+
+
+_BELOW = re.compile(r"(?:<=|<|≤)\s*")
+_ABOVE = re.compile(r"(?:>=|>|≥)\s*")
+_NOT_DETECTED = re.compile(
+    r"(?:n\.?\s*d\.?|b\.?d\.?l\.?|[<≤]?\s*(?:lo[dq]|mdl|rl)|not detected|none detected|trace|below detection)\.?", re.I
+)
+
+
+def _split_censored(name: str, value: Any, example: str) -> tuple[Any, bool]:
+    """Take the comparison sign off a text; refuse the signs and words that give no limit to be below."""
+    if not isinstance(value, str):
+        return value, False
+    raw = value.translate(_LOOKALIKE).strip()
+    if _ABOVE.match(raw):
+        raise ValueError(
+            f"{name} = {value!r}: above a value nothing is known of a result; the sampler was overloaded or broken through: "
+            "repeat the sample with less volume, or with more sorbent"
+        )
+    if (sign := _BELOW.match(raw)) is None:
+        if _NOT_DETECTED.match(raw):
+            raise ValueError(
+                f"{name} = {value!r}: a result that was not detected needs the number that it is below, from the laboratory's "
+                f'report; write it as "<{example}"'
+            )
+        return value, False
+    if not _NUMBER.match(raw[sign.end() :]):
+        raise ValueError(
+            f"{name} = {value!r}: no number after the sign; write the limit of quantification of this sample, such as "
+            f'"<{example}"'
+        )
+    return raw[sign.end() :], True
+
+
+def read_censored(name: str, family_name: str, value: Any) -> Reading:
+    """Read a value that may be known only to be below a limit: ``"<0.5 ppm"``.
+
+    Raises
+    ------
+    ValueError
+        As `read_value`; for ``>``, for "not detected" without a number, and for a list.
+    """
+    plain, below = _split_censored(name, value, FAMILIES[family_name].example)
+    return Reading(float(_one(name, read_value(name, family_name, plain))), below)
+
+
+def read_censored_concentration(name: str, value: Any) -> tuple[Concentration, bool]:
+    """Read a concentration in either basis that may be known only to be below a limit.
+
+    Raises
+    ------
+    ValueError
+        As `read_concentration` and `read_censored`.
+    """
+    plain, below = _split_censored(name, value, "0.5 ppm")
+    found = read_concentration(name, plain)
+    return Concentration(float(_one(name, found.value)), found.basis), below
 
 
 def quantity(value: Any, si: str, printed: str) -> Quantity:

@@ -273,6 +273,19 @@ VOCABULARY: dict[str, Term] = {
         _t("service_life", "conservative estimate, after the margin", "time", "min", 0.0, _INF, "lengthens",
            (60.0, 1e5)),
         _t("change_interval", "what people are told to do", "time", "h", 0.0, _INF, "lengthens", (900.0, 43200.0)),
+        # --- air samples
+        _t("sampling_time", "time for which a sampler ran", "time", "min", 0.0, 86400.0, "shortens", (300.0, 28800.0),
+           open_low=True),
+        _t("wearing_time", "time, out of that of a sample, for which the respirator was worn", "time", "min", 0.0,
+           86400.0, "lengthens", (300.0, 28800.0), open_low=True),
+        _t("exposure_coverage", "share of all exposures that a limit from samples is to cover", "fraction", "%", 0.5,
+           0.9999, "shortens", (0.9, 0.99)),
+        _t("confidence", "share of sets of samples for which a bound from them is right", "fraction", "%", 0.5, 0.9999,
+           "shortens", (0.7, 0.99)),
+        _t("geometric_standard_deviation", "factor by which exposures scatter about their median", "factor", "", 1.0,
+           100.0, "shortens", (1.2, 4.0)),
+        _t("exceedance_fraction", "share of all exposures above a limit", "fraction", "%", 0.0, 1.0, "shortens",
+           (0.0, 0.1)),
     )
 }  # fmt: skip
 
