@@ -62,6 +62,7 @@ _VOLUMES = (1e-6, 5e-3)  # [m3/kg] searched for the micropore volume
 _CARBONS = (0.10e-3, 1.2e-3)  # what a carbon can have
 _USUAL_CARBONS = (0.30e-3, 0.75e-3)  # beyond them a slip is likelier than such a carbon
 _RATE_FRACTION = 0.01  # exit fraction at which a curve's time is explained and its rate held against the correlation
+_NEARLY_FULL = 0.90  # exit fraction above which an analyser's 5 % of the reading may hide a bed that is full
 _ODD = 2.5  # standard deviations from which a test is pointed out
 _BELIEVED = 2.0  # and up to which a test lower than the others is raised by them
 
@@ -188,7 +189,7 @@ def fit_bed(cartridge: Cartridge, tests: TestCurve | CartridgeTest | Sequence[Te
     ------
     CartridgeError
         No test; a cartridge that was not described as a bed; a vapour that is held so badly that the test says
-        nothing of the carbon; tests that no carbon explains.
+        nothing of the carbon; a curve first read when the bed may have been full; tests that no carbon explains.
 
     Notes
     -----
@@ -498,7 +499,7 @@ def _telling_time(test: TestCurve | CartridgeTest, fit: CurveFit | None) -> tupl
     """The time that a bed is to explain, whatever its rate: at the foot, where a schedule looks.
 
     Of a curve that gave a rate, the time to 1 % through; of its foot alone, the furthest point up to one half,
-    which says most of the capacity.
+    which says most of the capacity; where nothing was read there, the first point that is through.
     """
     if fit is not None and (foot := fit.time_at_si(_RATE_FRACTION)) > 0:
         return foot, _RATE_FRACTION
@@ -506,7 +507,13 @@ def _telling_time(test: TestCurve | CartridgeTest, fit: CurveFit | None) -> tupl
         return test.breakthrough_time.value, test.exit_fraction.value
     highest = np.maximum.accumulate(test.exit_fractions)
     below = [float(p) for p in highest if 0 < p <= 0.5] or [float(highest[highest > 0][0])]
-    share = min(below[-1], 0.98)
+    share = below[-1]
+    if share > _NEARLY_FULL:
+        raise CartridgeError(
+            f"{test.name}: nothing was read between 0 and {100 * share:.4g} % through, so the bed may have been full "
+            "long before: the points do not tell when it broke through. Give a time of which that is known, such as "
+            "the last reading that was still below a stated exit fraction, with describe_test(...)"
+        )
     time = test.first_time(share)
     assert time is not None
     return time, share

@@ -129,6 +129,15 @@ def test_a_curve_from_nothing_to_above_one_half_is_taken_at_its_first_reading(cu
     assert 0 < life_at(found.cartridge) < 100 / 1.25
 
 
+@pytest.mark.parametrize(
+    ("minutes", "through"), [([10, 480], [0.0, 1.0]), ([60, 120, 180], [0, 0, 0.95]), ([480], [1.0])]
+)
+def test_a_curve_that_was_first_read_when_the_bed_was_full_is_refused(curve_of, minutes, through):
+    """It may have been full long before; a bed that lasted until then would have a far too good carbon."""
+    with pytest.raises(CartridgeError, match=r"nothing was read between 0 and .* may have been full long before"):
+        fit_bed(BED, curve_of(minutes, through))
+
+
 def test_water_in_a_humid_test_is_not_credited():
     """The same time in humid air gives the same carbon: never a better one because water took some of it away."""
     dry, humid = (fit_bed(BED, [time_test("toluene", 300, *CARBON, relative_humidity=rh)]) for rh in ("50 %", "85 %"))
