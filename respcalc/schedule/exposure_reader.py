@@ -19,7 +19,7 @@ from respcalc.schedule.product_reader import (
 from respcalc.schedule.toml_fields import Fields
 from respcalc.vapours import Vapour, find_vapour
 from respcalc.workplace import STRICTEST, Air, Inhaled, ProductInAir, choose_limits, names_only_a_sheet
-from respcalc.workplace.product_in_air import IDEAL
+from respcalc.workplace.products.product_in_air import IDEAL
 
 __all__ = ["Exposure", "read_exposure"]
 

@@ -15,7 +15,7 @@ from respcalc.core.errors import DomainError
 from respcalc.core.vocabulary import term
 from respcalc.estimate import ServiceLife
 from respcalc.schedule.plan import Break, SiteRules, Task
-from respcalc.workplace import rules_for
+from respcalc.workplace import acting_rules
 
 __all__ = ["Cap", "Change", "ChangeMoment", "change_moments", "decide_change", "low_boiling", "round_down"]
 
@@ -152,13 +152,13 @@ def decide_change(task: Task, life: ServiceLife, rules: SiteRules) -> Change:
 def _life_too_short(task: Task, lived: float) -> str:
     """What a substance rule holds against so short a life, or nothing."""
     for part in task.inhaled:
-        for rule in rules_for(part.vapour.cas):
-            if lived * _SLACK < rule.least_life:
+        for rule in acting_rules(part.vapour.cas, task.mask.jurisdiction)[0]:
+            asked = rule.duration if rule.acts == "life at least" and rule.holds_at(part.concentration) else 0.0
+            if lived * _SLACK < asked:
                 life = term("service_life")
                 return (
-                    f"service life {life.show(lived)}; {rule.text}: an element of at least "
-                    f"{life.show(rule.least_life)} is needed. Needed instead: larger cartridges, or an "
-                    "atmosphere-supplying respirator"
+                    f"service life {life.show(lived)}; {rule.text}: an element of at least {life.show(asked)} is "
+                    f"needed. Needed instead: {rule.instead}"
                 )
     return ""
 
@@ -171,12 +171,10 @@ def _caps(task: Task, rules: SiteRules) -> tuple[Cap, ...]:
         if low_boiling(vapour.boiling_point.value):
             boils = term("boiling_point").show(vapour.boiling_point.value)
             caps.append(Cap(shift, f"{vapour.name} boils at {boils}, not above 65 degC: never beyond the shift"))
-        for rule in rules_for(vapour.cas):
-            if rule.cap:
-                caps.append(Cap(shift, f"{rule.substance}, {rule.text}"))
-            longest = rule.longest_interval(part.concentration)
-            if longest is not None:
-                caps.append(Cap(longest, f"{rule.substance}, interval table of {rule.standard}"))
+        for rule in acting_rules(vapour.cas, task.mask.jurisdiction)[0]:
+            longest = {"end of shift": shift, "interval": rule.duration}.get(rule.acts)
+            if longest is not None and rule.holds_at(part.concentration):
+                caps.append(Cap(longest, f"{rule.substance}, {rule.text}"))
     if task.cartridge.single_use:
         caps.append(Cap(shift, f"cartridge {task.cartridge.name} is made for single use: one shift at most"))
     if rules.days_opened - task.days_open == 1:

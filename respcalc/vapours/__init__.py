@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from respcalc.vapours.describe import describe_vapour
 from respcalc.vapours.identity import known_vapours
-from respcalc.vapours.limits import ExposureLimits, Limit
+from respcalc.vapours.limits import ExposureLimits, Limit, LimitKind
 from respcalc.vapours.vapour import Vapour, define_vapour, find_vapour
 
 __all__ = [
     "ExposureLimits",
     "Limit",
+    "LimitKind",
     "Vapour",
     "define_vapour",
     "describe_vapour",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
@@ -15,6 +16,8 @@ __all__ = ["ExposureLimits", "Limit", "LimitKind", "limits_of"]
 LimitKind = Literal["TWA", "STEL", "ceiling", "peak"]
 
 _EPA_FROM_MEMORY = ("75-09-2",)
+_TIME = re.compile(r"(?P<number>\d+(?:\.\d+)?) (?P<unit>h|min)\b")
+_SHIFT = 8 * 3600.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +39,14 @@ class Limit:
         if not self.averaging:
             return ""
         return f"over {self.averaging}" if self.averaging[0].isdigit() else f"at {self.averaging}"
+
+    @property
+    def averaged_over(self) -> float:
+        """Averaging time [s]; 0 for a limit that holds at any moment. Of a peak: how long it may last."""
+        found = _TIME.match(self.averaging)
+        if found is None:
+            return _SHIFT if self.kind == "TWA" else 15 * 60.0 if self.kind == "STEL" else 0.0
+        return float(found["number"]) * (3600.0 if found["unit"] == "h" else 60.0)
 
     def as_dict(self) -> dict[str, Any]:
         return {

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from respcalc.workplace.air import Air, describe_air
 from respcalc.workplace.breathing import breathing_rate, work_rates
-from respcalc.workplace.composition_reader import describe_product
 from respcalc.workplace.exposure import additive_index, time_weighted_average
 from respcalc.workplace.gas import (
     mass_from_volume_fraction,
@@ -12,24 +11,28 @@ from respcalc.workplace.gas import (
     pressure_at_altitude,
     volume_fraction_from_mass,
 )
-from respcalc.workplace.limits import STRICTEST, ChosenLimits, choose_limits, limits_in_force
-from respcalc.workplace.permission import Criterion, Inhaled, Permission, may_filter
-from respcalc.workplace.product import Ingredient, Product
-from respcalc.workplace.product_in_air import ProductInAir, VapourInAir, names_only_a_sheet
-from respcalc.workplace.psychrometrics import (
-    HUMIDITY_MEASURES,
-    water_pressure_from_absolute_humidity,
-    water_pressure_from_humidity_ratio,
-    water_saturation_pressure,
-)
-from respcalc.workplace.respirators import (
+from respcalc.workplace.permission.criterion import Criterion
+from respcalc.workplace.permission.gate import Permission, may_filter
+from respcalc.workplace.permission.inhaled import Inhaled, describe_exposure
+from respcalc.workplace.permission.jurisdictions import Jurisdiction, jurisdiction, jurisdictions
+from respcalc.workplace.permission.limits import STRICTEST, ChosenLimits, choose_limits, limits_in_force
+from respcalc.workplace.permission.respirators import (
     Facepiece,
     UseConcentration,
     facepiece,
     facepieces,
     maximum_use_concentration,
 )
-from respcalc.workplace.substance_rules import SubstanceRule, rules_for
+from respcalc.workplace.permission.substance_rules import SubstanceRule, acting_rules, rules_for
+from respcalc.workplace.products.composition_reader import describe_product
+from respcalc.workplace.products.product import Ingredient, Product
+from respcalc.workplace.products.product_in_air import ProductInAir, VapourInAir, names_only_a_sheet
+from respcalc.workplace.psychrometrics import (
+    HUMIDITY_MEASURES,
+    water_pressure_from_absolute_humidity,
+    water_pressure_from_humidity_ratio,
+    water_saturation_pressure,
+)
 
 __all__ = [
     "HUMIDITY_MEASURES",
@@ -40,19 +43,24 @@ __all__ = [
     "Facepiece",
     "Ingredient",
     "Inhaled",
+    "Jurisdiction",
     "Permission",
     "Product",
     "ProductInAir",
     "SubstanceRule",
     "UseConcentration",
     "VapourInAir",
+    "acting_rules",
     "additive_index",
     "breathing_rate",
     "choose_limits",
     "describe_air",
+    "describe_exposure",
     "describe_product",
     "facepiece",
     "facepieces",
+    "jurisdiction",
+    "jurisdictions",
     "limits_in_force",
     "mass_from_volume_fraction",
     "maximum_use_concentration",

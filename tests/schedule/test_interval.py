@@ -310,7 +310,7 @@ def test_a_substance_rule_ends_with_the_shift(task, name):
 def test_butadiene_is_changed_by_its_table_however_long_the_cartridge_lasts(task, ppm, hours):
     change = decide_change(task("1,3-butadiene", 8.0, ppm=ppm), lived(300), SiteRules())
     assert change.interval == hours * HOUR
-    assert "interval table of 29 CFR 1910.1051" in change.set_by
+    assert "29 CFR 1910.1051(h)(2) (Table 1" in change.set_by
     assert max(stretches(8 * HOUR, (), change.moments)) <= hours * HOUR
 
 

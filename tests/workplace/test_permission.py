@@ -13,7 +13,7 @@ from respcalc.core.errors import DomainError
 from respcalc.vapours import define_vapour
 from respcalc.workplace import facepieces, may_filter
 
-MASKS = [row["facepiece"] for row in facepieces()]
+MASKS = [piece.name for piece in facepieces()]
 ABOVE = 1 + 1e-6
 
 
@@ -42,9 +42,9 @@ ALONE = [
     pytest.param("1,3-butadiene", 50.01, {}, {"mask": "powered full facepiece"}, "rule for 1,3-butadiene",
                  ["50.01 ppm, above 50 ppm", "1910.1051"], id="butadiene"),
     pytest.param("1,3-butadiene", 10.01, {"average": 2}, {}, "rule for 1,3-butadiene",
-                 ["10.01 ppm; above 10 ppm a full facepiece", "1910.1051"], id="butadiene, half mask"),
+                 ["10.01 ppm with a half mask; above 10 ppm a full facepiece", "1910.1051"], id="butadiene, half mask"),
     pytest.param("1,3-butadiene", 25.01, {"average": 2}, {"mask": "powered loose-fitting"}, "rule for 1,3-butadiene",
-                 ["25.01 ppm; above 25 ppm a tight-fitting", "1910.1051"], id="butadiene, loose"),
+                 ["25.01 ppm with a powered loose-fitting; above 25 ppm a tight-fitting", "1910.1051"], id="butadiene, loose"),
     pytest.param("1,3-butadiene", 1, {}, {"mask": "quarter mask"}, "rule for 1,3-butadiene",
                  ["quarter mask", "1910.1051"], id="butadiene, quarter mask"),
     pytest.param("toluene", 500.5, {}, {"mask": "powered full facepiece"}, "IDLH of toluene",
@@ -289,7 +289,7 @@ def test_a_lower_limit_never_turns_a_refusal_into_permission(inhaled, decide, da
 @given(data=st.data(), ppm=amounts)
 def test_a_lower_protection_factor_never_turns_a_refusal_into_permission(inhaled, decide, data, ppm):
     name = data.draw(st.sampled_from(NAMES))
-    factors = {row["facepiece"]: row["assigned_protection_factor"] for row in facepieces()}
+    factors = {piece.name: piece.protection_factor.value for piece in facepieces()}
     better, worse = sorted(data.draw(st.permutations(MASKS))[:2], key=lambda m: -factors[m])
     if not decide(inhaled(name, ppm), mask=better).allowed and factors[worse] < factors[better]:
         assert not decide(inhaled(name, ppm), mask=worse).allowed

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from respcalc.core.errors import DomainError, MissingProperty, UnitsError, UnknownVapour
 from respcalc.vapours import define_vapour, find_vapour, known_vapours
 from respcalc.workplace import additive_index, describe_air, describe_product, rules_for
-from respcalc.workplace.evaporation import highest_share, shares_at, time_until_left
+from respcalc.workplace.products.evaporation import highest_share, shares_at, time_until_left
 
 AIR = describe_air(temperature="25 degC", relative_humidity="50 %", altitude="0 m")
 SAMPLES = "4 personal samples, March 2026; highest taken"

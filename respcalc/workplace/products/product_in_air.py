@@ -18,11 +18,11 @@ from respcalc.core.units import Concentration
 from respcalc.core.vocabulary import check, read, read_amount, single, term
 from respcalc.vapours import Vapour
 from respcalc.workplace.air import Air
-from respcalc.workplace.evaporation import highest_share, shares_at, time_until_left, times_along
 from respcalc.workplace.gas import volume_fraction_from_mass
+from respcalc.workplace.products.evaporation import highest_share, shares_at, time_until_left, times_along
 
 if TYPE_CHECKING:
-    from respcalc.workplace.product import Product
+    from respcalc.workplace.products.product import Product
 
 __all__ = ["IDEAL", "ProductInAir", "VapourInAir", "divide_total", "names_only_a_sheet"]
 

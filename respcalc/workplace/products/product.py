@@ -18,8 +18,8 @@ from respcalc.core.errors import DomainError, MissingProperty
 from respcalc.core.vocabulary import read, single, term
 from respcalc.vapours import Vapour
 from respcalc.workplace.air import Air
-from respcalc.workplace.evaporation import shares_at
-from respcalc.workplace.product_in_air import IDEAL, ProductInAir, divide_total
+from respcalc.workplace.products.evaporation import shares_at
+from respcalc.workplace.products.product_in_air import IDEAL, ProductInAir, divide_total
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -12,8 +12,8 @@ from respcalc.core.errors import DomainError, RespcalcError, UnknownVapour
 from respcalc.core.sources import source
 from respcalc.core.vocabulary import read, single
 from respcalc.vapours import Vapour, find_vapour
-from respcalc.workplace.product import Ingredient, Product, ShareBasis, read_basis
-from respcalc.workplace.substance_rules import rules_for
+from respcalc.workplace.permission.substance_rules import rules_for
+from respcalc.workplace.products.product import Ingredient, Product, ShareBasis, read_basis
 
 __all__ = ["describe_product"]
 
@@ -193,7 +193,7 @@ class _Reading:
             return self.fit(who)
         key = _key(who)
         for rule in rules_for(key):
-            if not rule.air_purifying:
+            if rule.forbids:
                 self.faults.append(_forbidden(rule.substance, rule.text))
                 self.used.add(key)
                 return []
@@ -232,7 +232,7 @@ class _Reading:
     def fit(self, vapour: Vapour) -> list[tuple[Vapour, float]]:
         """Keep a vapour that a cartridge may be planned for; say why another is not."""
         rules = rules_for(vapour.cas)
-        forbidding = [rule for rule in rules if not rule.air_purifying]
+        forbidding = [rule for rule in rules if rule.forbids]
         if forbidding:
             self.faults.append(_forbidden(vapour.name, forbidding[0].text))
         elif vapour.not_physically_adsorbed:

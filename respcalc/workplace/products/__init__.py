@@ -1,0 +1,1 @@
+"""Products by composition: how a measured total in the air is divided among the vapours of a liquid."""
