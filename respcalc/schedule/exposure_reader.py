@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-from respcalc.core.errors import DomainError, UnknownVapour
-from respcalc.core.vocabulary import read_amount, term
+from respcalc.core.errors import UnknownVapour
+from respcalc.core.vocabulary import term
 from respcalc.schedule.plan import SiteRules
 from respcalc.schedule.product_reader import (
     TaskProduct,
@@ -18,13 +18,22 @@ from respcalc.schedule.product_reader import (
 )
 from respcalc.schedule.toml_fields import Fields
 from respcalc.vapours import Vapour, find_vapour
-from respcalc.workplace import STRICTEST, Air, Inhaled, ProductInAir, choose_limits, names_only_a_sheet
+from respcalc.workplace import (
+    STRICTEST,
+    Air,
+    Inhaled,
+    Jurisdiction,
+    ProductInAir,
+    describe_exposure,
+    names_only_a_sheet,
+)
 from respcalc.workplace.products.product_in_air import IDEAL
 
 __all__ = ["Exposure", "read_exposure"]
 
 _UNKNOWN = ("unknown", "not known", "?")
 _SLACK = 1 + 1e-9
+_QUARTER = 15 * 60.0
 
 
 @dataclass(frozen=True)
@@ -55,7 +64,12 @@ class _Source:
 
 
 def read_exposure(
-    task: Fields, rules: SiteRules, own: Mapping[str, Any], products: Mapping[str, Any], air: Air | None
+    task: Fields,
+    rules: SiteRules,
+    own: Mapping[str, Any],
+    products: Mapping[str, Any],
+    air: Air | None,
+    where: Jurisdiction | None = None,
 ) -> Exposure:
     """Read [[task.vapour]] and [[task.product]] of one task.
 
@@ -69,6 +83,8 @@ def read_exposure(
         Vapours and products of the plan, by name; a faulty one is its list of faults.
     air
         Of the task; None if it could not be read.
+    where
+        Whose limits hold; None if the plan names no jurisdiction.
 
     Returns
     -------
@@ -81,10 +97,10 @@ def read_exposure(
             f"{task.where}: no vapour is given; add [[task.vapour]] with name and concentration, or [[task.product]] "
             "with the name of a [[product]] and its total in the air"
         )
-    measured, not_known = _read_vapours(task, vapour_entries, rules, own, products, air)
+    measured, not_known = _read_vapours(task, vapour_entries, rules, own, products, air, where)
     there = []
     for entry in product_entries:
-        name, product, unknown = read_task_product(entry, products, rules, air)
+        name, product, unknown = read_task_product(entry, products, rules, air, where)
         task.faults += entry.faults
         if unknown:
             not_known.append(f"the vapours of {name} (its composition gives no concentration in the air)")
@@ -115,6 +131,7 @@ def _read_vapours(
     own: Mapping[str, Any],
     products: Mapping[str, Any],
     air: Air | None,
+    where: Jurisdiction | None,
 ) -> tuple[list[_Source], list[str]]:
     found: list[_Source] = []
     not_known: list[str] = []
@@ -123,7 +140,7 @@ def _read_vapours(
         estimate_missing = entry.flag("estimate_missing")
         vapour = _find_vapour(entry, name, own, products, estimate_missing) if name else None
         amount = entry.single("concentration", required=True, example='"120 ppm" (the highest that occurs)')
-        average = entry.single("average")
+        more = {key: entry.single(key) for key in ("average", "short_term", "time_above_ceiling", "odour_threshold")}
         basis = entry.text("based_on", required=True, example='"4 personal samples, March 2026; highest taken"')
         if names_only_a_sheet(basis):
             entry.faults.append(
@@ -131,18 +148,24 @@ def _read_vapours(
                 'vapour in the air, or write concentration = "unknown"'
             )
         limits_from = entry.text("limits_from") or (rules.limits_from if entry.peek("exposure_limit") is None else "")
-        own_limit = entry.single("exposure_limit")
+        own_limit, own_short = entry.single("exposure_limit"), entry.single("short_term_limit")
         authority = entry.text("exposure_limit_authority")
+        irritates = entry.flag("irritates_eyes") if entry.peek("irritates_eyes") is not None else None
         entry.done()
         if isinstance(amount, str) and amount.strip().lower() in _UNKNOWN:
             not_known.append(vapour.name if vapour is not None else name)
             amount = None
         if vapour is not None and amount is not None and air is not None:
-            part = entry.attempt(
-                lambda v=vapour, a=amount, m=average, f=limits_from, o=own_limit, w=authority: _inhaled(  # type: ignore[misc]
-                    v, a, m, f or STRICTEST, o, w, air
+            for key, value in {"concentration": amount, **more}.items():
+                entry.attempt(lambda k=key, v=value: share_of_a_liquid(k, v))  # type: ignore[misc]
+            part = None if entry.faults else entry.attempt(
+                lambda v=vapour, a=amount, m=more, f=limits_from, o=own_limit, s=own_short, w=authority, i=irritates: (  # type: ignore[misc]
+                    describe_exposure(
+                        v, a, air=air, **m, limits_from=f or STRICTEST, exposure_limit=o, short_term_limit=s,
+                        exposure_limit_authority=w or None, jurisdiction=where, irritates_eyes=i,
+                    )
                 )
-            )
+            )  # fmt: skip
             if part is not None:
                 found.append(_Source(part, basis, "its own entry", False))
         task.faults += entry.faults
@@ -172,24 +195,6 @@ def _find_vapour(
             told = f"{name!r} is a [[product]]: give its total in the air under [[task.product]]"
         entry.faults.append(f"{entry.where}: {told}")
     return None
-
-
-def _inhaled(
-    vapour: Vapour, amount: Any, average: Any, limits_from: str, own_limit: Any, authority: str, air: Air
-) -> Inhaled:
-    def fraction(key: str, value: Any) -> float:
-        share_of_a_liquid(key, value)
-        return air.volume_fraction(read_amount(key, value), vapour.molar_mass.value, as_argument=key)
-
-    highest = fraction("concentration", amount)
-    mean = None if average is None else fraction("average", average)
-    if mean is not None and mean > highest * _SLACK:
-        show = term("volume_fraction").show
-        raise DomainError(
-            f"average = {show(mean)} is above concentration = {show(highest)}; concentration is the highest that occurs"
-        )
-    limits = choose_limits(vapour, limits_from=limits_from, own_limit=own_limit, own_authority=authority or None)
-    return Inhaled(vapour, highest, limits, mean)
 
 
 def _together(
@@ -281,7 +286,16 @@ def _sum(group: Sequence[_Source], air: Air) -> tuple[Inhaled, bool]:
     capped = whole > held and all(s.part.concentration <= held * _SLACK for s in group)
     if capped:
         whole = held
-    return Inhaled(first.vapour, whole, first.limits, None if mean is None else min(mean, whole)), capped
+    quarter = None
+    if any(s.part.short_term is not None for s in group):
+        quarter = min(math.fsum(s.part.over(_QUARTER) for s in group), whole)
+    # what only some of the sources tell of the time above a ceiling says nothing of their sum
+    irritates = True if any(s.part.irritates_eyes for s in group) else first.irritates_eyes
+    made = replace(
+        first, concentration=whole, average=None if mean is None else min(mean, whole), short_term=quarter,
+        time_above_ceiling=None, irritates_eyes=irritates,
+    )  # fmt: skip
+    return made, capped
 
 
 def _notes(product: TaskProduct) -> list[str]:

@@ -137,13 +137,6 @@ def make_schedule(plan: Plan) -> Schedule:
 def _entry(task: Task | FaultyTask, plan: Plan) -> Entry:
     if isinstance(task, FaultyTask):
         return Entry(task, "input fault", reasons=task.faults)
-    if task.not_known:
-        reason = (
-            f"concentration of {', '.join(task.not_known)} is not known: such air is treated as immediately dangerous "
-            "to life or health (29 CFR 1910.134 (d)(1)(iii)). Needed instead: measurements or a reasonable estimate; "
-            "until then a pressure-demand SCBA or supplied air with an escape supply"
-        )
-        return Entry(task, "refused", reasons=(reason,))
     if task.days_open >= plan.rules.days_opened and task.days_open > 0:
         open_for, kept = (f"{n} day{'s' if n > 1 else ''}" for n in (task.days_open, plan.rules.days_opened))
         reason = (
@@ -168,6 +161,9 @@ def _entry(task: Task | FaultyTask, plan: Plan) -> Entry:
         use_limit=task.cartridge.use_limit,
         total=task.total,
         index=task.index,
+        pressure=task.air.pressure,
+        eye_protection=task.eye_protection,
+        not_known=task.not_known,
     )
     if not permission.allowed:
         return Entry(task, "refused", permission=permission, reasons=permission.refusals)

@@ -23,6 +23,7 @@ class Site:
     reviewed_by: str = ""
     invented: bool = False
     note: str = ""
+    jurisdiction: str = ""  # empty: none is named, and the US tables are used
 
 
 @dataclass(frozen=True)
@@ -74,6 +75,7 @@ class Task:
     total: float | None = None  # summed concentration, where products bound it
     index: float | None = None  # sum of concentrations over limits, likewise
     notices: tuple[str, ...] = ()  # how the vapours of the products were come by
+    eye_protection: str = ""  # beside a mask that leaves the eyes in the air
 
     @property
     def with_basis(self) -> tuple[tuple[Inhaled, str], ...]:

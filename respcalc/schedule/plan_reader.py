@@ -30,9 +30,11 @@ from respcalc.workplace import (
     STRICTEST,
     Air,
     Facepiece,
+    Jurisdiction,
     breathing_rate,
     describe_air,
     facepiece,
+    jurisdiction,
 )
 
 __all__ = ["read_plan", "read_plan_text"]
@@ -125,12 +127,15 @@ class _Common:
     pressure: Any
     oxygen: Any
     date: str
+    where: Jurisdiction | None = None
 
 
 def _read_site(site: Fields) -> tuple[Site, _Common]:
     name = site.text("name", required=True, example='"Harbour workshop"')
     who = site.text("prepared_by", required=True, example='"name and role"')
     date = site.text("date", required=True, example="2026-05-01")
+    named = site.text("jurisdiction")
+    where: Jurisdiction | None = site.attempt(lambda: jurisdiction(named)) if named else None
     made = Site(
         name=name,
         prepared_by=who,
@@ -138,6 +143,7 @@ def _read_site(site: Fields) -> tuple[Site, _Common]:
         reviewed_by=site.text("reviewed_by"),
         invented=site.flag("invented"),
         note=site.text("note"),
+        jurisdiction="" if where is None else where.name,
     )
     altitude, pressure, oxygen = site.single("altitude"), site.single("pressure"), site.single("oxygen")
     both = "altitude" in site.values and "pressure" in site.values
@@ -152,7 +158,7 @@ def _read_site(site: Fields) -> tuple[Site, _Common]:
     if oxygen is not None:
         site.attempt(lambda: read("oxygen", oxygen))
     site.done()
-    return made, _Common(altitude, pressure, oxygen, date)
+    return made, _Common(altitude, pressure, oxygen, date, where)
 
 
 def _read_rules(rules: Fields) -> SiteRules:
@@ -281,7 +287,7 @@ def _read_task(
         task.faults.append(f"{task.where}: id {identity!r} is used twice; give each task its own")
     description = task.text("description")
     bed = _find_cartridge(task, cartridges)
-    mask: Facepiece | None = _of(task, "facepiece", facepiece, '"half mask"')
+    mask = _read_mask(task, common)
     flow: Datum | None = _of(task, "work_rate", breathing_rate, '"moderate"')
     if mask is not None and mask.powered and flow is not None and flow.kind != "given":
         task.faults.append(
@@ -304,7 +310,8 @@ def _read_task(
     days = task.whole("days_per_week", 1, 7)
     start = _read_start(task)
     acknowledged = task.text("acknowledge_outside_model")
-    exposure = read_exposure(task, rules, own, products, air)
+    eye_protection = task.text("eye_protection")
+    exposure = read_exposure(task, rules, own, products, air, common.where)
     days_open = _days_open(task, bed, common)
     _refuse_expired(task, bed, common)
     task.done()
@@ -334,7 +341,22 @@ def _read_task(
         total=exposure.total,
         index=exposure.index,
         notices=exposure.notices,
+        eye_protection=eye_protection,
     )
+
+
+def _read_mask(task: Fields, common: _Common) -> Facepiece | None:
+    """The facepiece, with the factor of the jurisdiction or the programme's own."""
+    name = task.single("facepiece", required=True, example='"half mask"')
+    factor, evidence = task.single("protection_factor"), task.text("protection_factor_evidence")
+    if name is None:
+        return None
+    made: Facepiece | None = task.attempt(
+        lambda: facepiece(
+            name, jurisdiction=common.where or jurisdiction(), protection_factor=factor, evidence=evidence
+        )
+    )
+    return made
 
 
 def _days_open(task: Fields, bed: KnownCartridge | None, common: _Common) -> int:

@@ -20,6 +20,7 @@ from respcalc.workplace import (
     Air,
     ChosenLimits,
     Inhaled,
+    Jurisdiction,
     Product,
     ProductInAir,
     choose_limits,
@@ -211,7 +212,11 @@ def _as_in_a_plan(text: str) -> str:
 
 
 def read_task_product(
-    entry: Fields, products: Mapping[str, Any], rules: SiteRules, air: Air | None
+    entry: Fields,
+    products: Mapping[str, Any],
+    rules: SiteRules,
+    air: Air | None,
+    where: Jurisdiction | None = None,
 ) -> tuple[str, TaskProduct | None, bool]:
     """Read one [[task.product]].
 
@@ -225,6 +230,8 @@ def read_task_product(
         The site's rules.
     air
         Of the task; None if it could not be read.
+    where
+        Whose limits hold; None if the plan names no jurisdiction.
 
     Returns
     -------
@@ -247,7 +254,7 @@ def read_task_product(
         return name, None, True
     if product is None or air is None or entry.faults:
         return name, None, False
-    limits = _limits(entry, product, limits_from, own_limits)
+    limits = _limits(entry, product, limits_from, own_limits, where)
 
     def in_air(key: str, amount: Any) -> ProductInAir:
         share_of_a_liquid(key, amount)
@@ -303,7 +310,7 @@ def _find_product(entry: Fields, name: str, products: Mapping[str, Any]) -> Prod
 
 
 def _limits(
-    entry: Fields, product: Product, limits_from: str, own_limits: Mapping[str, Any]
+    entry: Fields, product: Product, limits_from: str, own_limits: Mapping[str, Any], where: Jurisdiction | None
 ) -> tuple[ChosenLimits, ...] | None:
     """Limits of each vapour, in their order; every one that is missing is a fault of its own."""
     own: dict[str, tuple[Any, str]] = {}
@@ -332,6 +339,7 @@ def _limits(
                     limits_from=limits_from if limit is None else STRICTEST,
                     own_limit=limit,
                     own_authority=whose,
+                    jurisdiction=where,
                 )
             )
         except MissingProperty:
