@@ -32,6 +32,9 @@ class Evidence:
         the power rule only.
     highest
         Highest of all: above it a life falls in proportion at least.
+    rate_reach
+        How far the logarithm of the rate of these beds may lie below its middle, as a one-sided 95 %: what they
+        carry of its scatter already.
     floor
         From a certificate: the bed is the least that passes, not the cartridge's own.
     details
@@ -42,6 +45,7 @@ class Evidence:
     level_scatter: float
     lowest: tuple[tuple[str, float], ...]
     highest: float
+    rate_reach: float
     floor: bool = False
     details: tuple[str, ...] = ()
 

@@ -231,6 +231,7 @@ def certified_bed(
             level_scatter=math.hypot(TEST_SCATTER, vapour_scatter(max(potentials))),
             lowest=tuple((vapour_key(test.vapour), test.volume_fraction.value) for test in what.tests),
             highest=max(test.volume_fraction.value for test in what.tests),
+            rate_reach=-math.log(ranges["rate_scale"][0]),
             floor=True,
         ),
         **{

@@ -312,6 +312,7 @@ def _fit_one(cartridge: Cartridge, tests: list[TestCurve | CartridgeTest]) -> Be
             level_scatter=math.sqrt(1.0 / float(weights.sum())),
             lowest=tuple(sorted(lowest.items())),
             highest=max(t.volume_fraction.value for t in tests),
+            rate_reach=_REACH * rates[1],
             details=tuple(f"{t.test}: {t.told}; {t.factor_in_words}" for t in fitted),
         ),
     )  # fmt: skip

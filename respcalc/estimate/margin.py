@@ -71,9 +71,6 @@ _CARBONS, _CARBON_MEAN, _CARBON_SCATTER = 17, 0.136, 0.331
 DILUTION_POWER = 0.67
 # Such correlations of the rate scatter by 20 to 30 % (from memory).
 RATE_SHARE = 1 / 1.3
-# Beds found from tests or a certificate carry the scatter for the vapours of those tests in the rates that they could
-# have; what the vapour asked for adds, independent of it, is the rest of the two in quadrature.
-_RATE_SHARE_BESIDE = RATE_SHARE ** (math.sqrt(2.0) - 1.0)
 
 
 @dataclass(frozen=True)
@@ -164,9 +161,14 @@ def read_coverage(value: Any, calibration: Calibration | None = None) -> float:
 
 
 def rate_shares(cartridge: Cartridge) -> tuple[float, float]:
-    """Shares of the correlated rate coefficient at which a bed is run: its own, and what is still believed."""
-    own = cartridge.rate_share
-    return own, own * (RATE_SHARE if cartridge.evidence is None else _RATE_SHARE_BESIDE)
+    """Shares of the correlated rate coefficient at which a bed is run: its own, and what is still believed.
+
+    Beds found from tests or a certificate carry the scatter for the vapours of those tests in the rates that they
+    could have. The vapour asked for adds its own, independent of it: what is left is the two in quadrature less
+    what the beds carry. The better the tests tell the rate, the less they carry, and the more is added.
+    """
+    own, carried = cartridge.rate_share, 0.0 if cartridge.evidence is None else cartridge.evidence.rate_reach
+    return own, own * math.exp(carried - math.hypot(carried, math.log(RATE_SHARE)))
 
 
 def is_light_halogenated(vapour: Vapour) -> bool:

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 import respcalc
 from respcalc.core.errors import CartridgeError, DomainError, UnitsError, UnknownVapour
 from respcalc.estimate import is_light_halogenated, margin_of, reduced_potential, shipped_calibration
-from respcalc.estimate.margin import RATE_SHARE, calibrated_concentration, read_coverage, usable_time
+from respcalc.estimate.margin import RATE_SHARE, calibrated_concentration, rate_shares, read_coverage, usable_time
 
 FLOOR, MEASURED_FLOOR = 1.5, 1.25
 
@@ -227,6 +227,46 @@ def test_a_short_bed_is_held_to_the_slower_rate(dry_air):
     life = respcalc.estimate_service_life("toluene", "100 ppm", cartridge=thin, air=dry_air, work_rate="heavy")
     assert 0 <= life.life.value < life.breakthrough.value / life.margin.divisor
     assert f"{100 * RATE_SHARE:.0f} % of the rate coefficient" in life.life_set_by
+
+
+AT_MOST = math.exp(-(math.sqrt(2.0) - 1.0) * math.log(1.3))  # 0.897, where the tests say nothing of the rate
+
+
+@given(reach=st.floats(0.0, math.log(1.3)), less=st.floats(0.0, 1.0))
+def test_what_is_left_of_the_rate_is_the_two_scatters_in_quadrature_less_what_the_beds_carry(reach, less):
+    certified = respcalc.certified_bed("pair", "US cartridge OV", in_parallel=2)
+
+    def left(carried):
+        own, slow = rate_shares(replace(certified, evidence=replace(certified.evidence, rate_reach=carried)))
+        return slow / own
+
+    assert -math.log(left(reach)) == pytest.approx(math.hypot(reach, math.log(1.3)) - reach)
+    assert RATE_SHARE * (1 - 1e-12) <= left(less * reach) <= left(reach) * (1 + 1e-12) <= AT_MOST * (1 + 2e-12)
+    # what the slowest bed is run at rises the better its rate is known
+    assert left(less * reach) * math.exp(-less * reach) >= left(reach) * math.exp(-reach) * (1 - 1e-12)
+
+
+def test_the_better_curves_tell_the_rate_the_less_of_it_is_left_for_another_vapour():
+    own, slow = rate_shares(KNOWN)
+    assert slow / own == pytest.approx(RATE_SHARE)
+    common = {"report": "simulated", "concentration": "1000 ppm", "flow_rate": "53 L/min", "temperature": "22 degC",
+              "relative_humidity": "50 %", "pressure": "101.325 kPa"}  # fmt: skip
+    minutes = np.linspace(45.0, 140.0, 14)
+    through = 1 / (1 + np.exp(0.11 * (90.0 - minutes)))
+    curves = [
+        respcalc.describe_curve(vapour, worn_time=[f"{m!r} min" for m in minutes.tolist()], exit_fraction=through,
+                                **common)
+        for vapour in ("toluene", "m-xylene", "styrene")
+    ]  # fmt: skip
+    time = respcalc.describe_test("toluene", breakthrough_time="60 min", exit_fraction="1 %", **common)
+    beds = [respcalc.certified_bed("pair", "US cartridge OV", in_parallel=2)]
+    beds += [respcalc.fit_bed(KNOWN, tests).cartridge for tests in (time, curves[:1], curves[:2], curves)]
+    left = [slow / own for own, slow in map(rate_shares, beds)]
+    assert left[:2] == pytest.approx([AT_MOST, AT_MOST])
+    assert AT_MOST - 0.02 > left[2] > left[3] > left[4] > RATE_SHARE
+    for one in beds:  # the beds reach as far as they say
+        scales = [b.rate_share for b in one.beds()]
+        assert math.log(max(scales) / min(scales)) == pytest.approx(2 * one.evidence.rate_reach)
 
 
 @given(
