@@ -115,8 +115,8 @@ def describe_bed(
     in_parallel
         How many equal cartridges share the flow (2 for a pair).
     largest_share
-        Share of the flow through the most loaded of them [%], where they do not share equally: ``"55 %"``.
-        The whole set then lasts as long as that one.
+        Share of the flow through the most loaded of them in use [%], where they do not share equally: ``"55 %"``.
+        The whole set then lasts as long as that one. Tests are taken with an even split, the task with this one.
     use_limit
         Highest concentration the maker or approval allows for this cartridge [ppm], if one is stated.
     expires

@@ -82,7 +82,7 @@ class Cartridge:
     use_limit: Datum | None = None
     notes: tuple[str, ...] = ()
     tests: tuple[CartridgeTest, ...] = ()
-    largest_share: Datum | None = None  # of the flow, through the most loaded of several; None: all equal
+    largest_share: Datum | None = None  # of a task's flow, through the most loaded of several; None: all equal
     rate_scale: Datum | None = None  # None: as correlated
     could_be: tuple[Cartridge, ...] = ()
     because: str = ""  # why it could be those
@@ -109,6 +109,10 @@ class Cartridge:
             characteristic_energy=self.characteristic_energy.value,
             water_share=water_share,
         )
+
+    def tested_bed(self, flow_rate: float) -> Bed:
+        """The bed as in a breakthrough test: a laboratory splits *flow_rate* [m3/s] evenly."""
+        return replace(self, largest_share=None).bed(flow_rate)
 
     @property
     def rate_share(self) -> float:

@@ -308,7 +308,7 @@ def fit_wheeler_jonas(curve: TestCurve, cartridge: Cartridge) -> CurveFit:
         As for `fit_yoon_nelson`.
     cartridge
         The bed that was tested, from `describe_bed`; the flow of the test went through as many in parallel as it
-        says.
+        says, evenly split, whatever its ``largest_share`` is in use.
 
     Returns
     -------
@@ -327,7 +327,7 @@ def fit_wheeler_jonas(curve: TestCurve, cartridge: Cartridge) -> CurveFit:
     Source: ``bohart_adams_1920``, ``wheeler_jonas``.
     """
     _require_points(curve, "fit_wheeler_jonas")
-    bed, inlet = cartridge.bed(curve.flow_rate.value), inlet_of(curve)
+    bed, inlet = cartridge.tested_bed(curve.flow_rate.value), inlet_of(curve)
 
     def penetration(times: Any, logarithms: Any) -> Any:
         capacity, rate = _columns(logarithms)

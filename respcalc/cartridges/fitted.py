@@ -419,7 +419,7 @@ def _curve_fit(cartridge: Cartridge, test: TestCurve | CartridgeTest) -> CurveFi
     if isinstance(test, CartridgeTest):
         return None
     try:
-        fit = fit_wheeler_jonas(test, replace(cartridge, largest_share=None))
+        fit = fit_wheeler_jonas(test, cartridge)
     except CartridgeError:
         return None
     return fit if fit.covariance is not None else None
@@ -471,7 +471,7 @@ def _run(cartridge: Cartridge, test: TestCurve | CartridgeTest, exit_fraction: f
 def _parts(cartridge: Cartridge, test: TestCurve | CartridgeTest, exit_fraction: float) -> tuple[Any, Any, Challenge]:
     return (
         sorbate_of(test.vapour, test.temperature.value),
-        replace(cartridge, largest_share=None).bed(test.flow_rate.value),  # a laboratory splits the flow evenly
+        cartridge.tested_bed(test.flow_rate.value),
         challenge_of(test, exit_fraction, dry=True),
     )
 

@@ -196,7 +196,8 @@ def describe_test(
     concentration
         Inlet concentration [ppm].
     flow_rate
-        Flow in all, through as many cartridges in parallel as the bed says [L/min].
+        Flow in all, through as many cartridges in parallel as the bed says [L/min]. A test is taken with an even
+        split, whatever the bed's ``largest_share``; the task is taken with the uneven one.
     temperature, relative_humidity, pressure
         Of the test's air [degC], [%], [kPa].
 

@@ -8,7 +8,7 @@ in proportion. No other milder condition is credited. The margin grows with the 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
@@ -78,7 +78,7 @@ def checked_tests(cartridge: Cartridge) -> tuple[_Checked, ...]:
             float(
                 run_chain(
                     sorbate_of(test.vapour, test.temperature.value),
-                    replace(cartridge, largest_share=None).bed(test.flow_rate.value),  # a laboratory splits evenly
+                    cartridge.tested_bed(test.flow_rate.value),
                     challenge_of(test, test.exit_fraction.value, dry=False),
                     share,
                 ).breakthrough_time

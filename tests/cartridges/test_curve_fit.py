@@ -55,6 +55,13 @@ def test_capacity_and_rate_come_back_through_the_exact_solution(curve_of):
                          bulk_density=bed.bulk_density), rel=1e-3)  # fmt: skip
 
 
+def test_a_bed_that_is_unevenly_loaded_in_use_was_tested_at_an_even_split(curve_of, logistic):
+    curve = curve_of(MINUTES, logistic(MINUTES, HALF, RATE))
+    uneven = respcalc.describe_bed("pair", sorbent_mass="45 g", face_area="45 cm2", bed_depth="2.2 cm", in_parallel=2,
+                                   largest_share="65 %")  # fmt: skip
+    assert fit_wheeler_jonas(curve, uneven).logarithms == pytest.approx(fit_wheeler_jonas(curve, BED).logarithms)
+
+
 @pytest.mark.parametrize("seed", range(4))
 @pytest.mark.parametrize("stated", [True, False])
 def test_an_independent_fit_agrees(curve_of, logistic, seed, stated):
