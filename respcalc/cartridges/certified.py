@@ -222,9 +222,8 @@ def certified_bed(
         "single_use": what.single_use,
         "notes": (
             f"cartridge {name} is known from its certificate alone ({words}): the life is that of the least bed that "
-            "would just pass. A breakthrough test, or a bed with the carbon's own properties, would tell more; "
-            "the weight "
-            "alone may not, since it says nothing of how good the carbon is",
+            "would just pass. A breakthrough test, or a bed with the carbon's own properties, would tell more; the "
+            "weight alone may not, since it says nothing of how good the carbon is",
         ),
         "evidence": Evidence(
             words=f"inferred from its certificate alone: {words}; {what.origin}. A floor, not the cartridge's own life",
@@ -281,8 +280,7 @@ def _hint(asked: str, usable: list[str]) -> str:
     if "OV" in text or "ORGANIC" in text:
         return (
             '. A chemical cartridge for organic vapour is "US cartridge OV", with combination = true where it is '
-            "also for "
-            "other gases"
+            "also for other gases"
         )
     near = difflib.get_close_matches(asked, usable, n=1, cutoff=0.5)
     return f'. Did you mean "{near[0]}"?' if near else ""

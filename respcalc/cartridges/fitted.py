@@ -296,9 +296,9 @@ def _fit_one(cartridge: Cartridge, tests: list[TestCurve | CartridgeTest]) -> Be
     if not _USUAL_CARBONS[0] <= volume <= _USUAL_CARBONS[1]:
         show = term("micropore_volume").show
         assumptions.append(
-            f"that the figures are right: the micropore volume comes out at {show(volume)}, and respirator "
-            "carbons have "
-            f"0.40 to 0.60 cm3/g. Check sorbent_mass, in_parallel, and whether the tests' flow is that of the whole set"
+            f"that the figures are right: the micropore volume comes out at {show(volume)}, and respirator carbons "
+            "have 0.40 to 0.60 cm3/g. Check sorbent_mass, in_parallel, and whether the tests' flow is that of the "
+            "whole set"
         )
     odd = [f"{t.name} is odd: far beyond the usual scatter ({t.told}; {t.factor_in_words})" for t in fitted if t.odd]
     kept = [n for n in cartridge.notes if not n.startswith(("micropore_volume", "characteristic_energy"))]

@@ -371,8 +371,8 @@ def _check_points(name: str, times: np.ndarray, through: np.ndarray) -> None:
     ]
     faults += [
         f"{name}: exit_fraction {100 * p:.4g} % at {show(t)} is not possible; it must be from 0 to 100 % of the inlet "
-        f"(up to {100 * _MOST_EXIT:g} % is taken as noise of the analyser). "
-        "Divide by the inlet of the same run, or give ppm as exit_concentration"
+        f"(up to {100 * _MOST_EXIT:g} % is taken as noise of the analyser). Divide by the inlet of the same run, or "
+        "give ppm as exit_concentration"
         for t, p in zip(times, through, strict=True)
         if not 0 <= p <= _MOST_EXIT
     ]
@@ -387,9 +387,8 @@ def _check_points(name: str, times: np.ndarray, through: np.ndarray) -> None:
     if not faults and _levels_off(times, through):
         faults = [
             f"{name}: exit_fraction levels off at {100 * through.max():.3g} %, and a bed that is full lets 100 % "
-            "through. "
-            "Fractions under a header in per cent? Write exit_fraction [] for 0 to 1; or the inlet was not what "
-            "is stated"
+            "through. Fractions under a header in per cent? Write exit_fraction [] for 0 to 1; or the inlet was not "
+            "what is stated"
         ]
     if not faults and not through.max() > 0:
         faults = [f"{name}: every exit_fraction is 0; a test in which nothing came through gives no time"]

@@ -60,15 +60,13 @@ class ComponentRun:
                 return (
                     f"the concentration: the bed was found from tests up to {show(self.margin.highest_calibrated)}, "
                     f"and from there{short} the life ({there}) is taken to fall in proportion to the "
-                    "concentration, which is the "
-                    "safe side"
+                    "concentration, which is the safe side"
                 )
             return (
                 f"the concentration: {self.margin.reference_words} {show(self.margin.calibrated_concentration)}, and "
                 f"from there{short} the life ({there}) is carried down by the {DILUTION_POWER:g} power of the "
-                "dilution (a "
-                "published rule: about five times the life for a tenth of the concentration), which gives less than "
-                "the isotherm does"
+                "dilution (a published rule: about five times the life for a tenth of the concentration), which gives "
+                "less than the isotherm does"
             )
         if self.times[1] < own:
             return (

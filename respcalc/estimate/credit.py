@@ -94,8 +94,7 @@ def checked_tests(cartridge: Cartridge) -> tuple[_Checked, ...]:
                 f"{term('breakthrough_time').show(own)} in its own test, and lasted "
                 f"{test.breakthrough_time.printed} ({test}). Lower micropore_volume (or characteristic_energy) "
                 "until it agrees, find the carbon from the test with fit_bed(...) (carbon_from_tests = true in a "
-                "plan), or measure the bed again if the "
-                "test was very short"
+                "plan), or measure the bed again if the test was very short"
             )
         ratios.append(measured / own if own > 0 else math.inf)
         slower.append(own / slow if slow > 0 else None)  # so slow a rate contradicts the test

@@ -289,8 +289,7 @@ def _warnings(case: Case, units: float) -> tuple[str, ...]:
         if idlh is not None and part.concentration > idlh.value * (1 + 1e-9):
             warnings.append(
                 f"{part.vapour.name}: {show(part.concentration)} is above the IDLH, {idlh.printed}: no filtering "
-                "respirator "
-                "may be used"
+                "respirator may be used"
             )
     for part in case.inhaled:
         warnings += [f"{part.vapour.name}: {note}" for note in part.vapour.property_notes]
