@@ -123,6 +123,12 @@ class Cartridge:
         """Every bed that it could be, the described one first; none of them could be another."""
         return (replace(self, could_be=()), *self.could_be) if self.could_be else (self,)
 
+    @property
+    def others_in_words(self) -> str:
+        """How many other beds it could be, and why."""
+        count = len(self.could_be)
+        return f"{'1 other bed' if count == 1 else f'{count} other beds'}: {self.because}"
+
     def not_for(self, vapours: Sequence[Vapour]) -> tuple[str, ...]:
         """Why the type of the cartridge is not made for these vapours together; empty where it is."""
         found = []
@@ -171,8 +177,7 @@ class Cartridge:
         if self.evidence is not None:
             lines.append(("known", self.evidence.words))
         if self.could_be:
-            others = "1 other bed" if len(self.could_be) == 1 else f"{len(self.could_be)} other beds"
-            lines.append(("could also be", f"{others}: {self.because}"))
+            lines.append(("could also be", self.others_in_words))
         if self.expires is not None:
             lines.append(("expires", str(self.expires)))
         if self.single_use:

@@ -145,7 +145,7 @@ class BedFit:
             for t in self.tests
         ]
         lines += [("assumed", text) for text in self.assumptions]
-        lines += [("could also be", f"{len(bed.could_be)} other beds: {bed.because}"), ("caution", SHORT_CAUTION)]
+        lines += [("could also be", bed.others_in_words), ("caution", SHORT_CAUTION)]
         return lines
 
     def __str__(self) -> str:
@@ -157,7 +157,7 @@ class BedFit:
 
 
 @dataclass(frozen=True)
-class _Evidence:
+class _Explained:
     """One test as the fit takes it: the logarithm of the micropore volume that explains it, for energies and rates."""
 
     name: str
@@ -248,9 +248,9 @@ class _Levels:
 def _fit_one(cartridge: Cartridge, tests: list[TestCurve | CartridgeTest]) -> BedFit:
     rates, measured = _rate_scale(cartridge, tests)
     scales = np.exp(rates[0] + np.linspace(-_REACH, _REACH, _RATES) * rates[1])
-    evidence = [_evidence(cartridge, test, k, scales) for k, test in enumerate(tests, start=1)]
-    spread = _covariance(evidence)
-    volumes = np.stack([_on_fine_grid(e.volumes) for e in evidence])  # test, scale, energy
+    explained = [_explain(cartridge, test, k, scales) for k, test in enumerate(tests, start=1)]
+    spread = _covariance(explained)
+    volumes = np.stack([_on_fine_grid(e.volumes) for e in explained])  # test, scale, energy
     weights = np.linalg.inv(spread)
     mean = np.einsum("ij,jse->se", weights, volumes) / weights.sum()
     # a test far below the others is believed up to its own scatter: an odd one never lifts a life, whatever the others
@@ -290,7 +290,7 @@ def _fit_one(cartridge: Cartridge, tests: list[TestCurve | CartridgeTest]) -> Be
             levels.volume(middle, nominal) / float(np.exp(np.interp(middle, _FINE, volumes[k, nominal]))),
             math.sqrt(float(spread[k, k])),
         )
-        for k, e in enumerate(evidence)
+        for k, e in enumerate(explained)
     )  # fmt: skip
     assumptions = _assumptions(tests, told, measured)
     if not _USUAL_CARBONS[0] <= volume <= _USUAL_CARBONS[1]:
@@ -344,7 +344,7 @@ def _fit_one(cartridge: Cartridge, tests: list[TestCurve | CartridgeTest]) -> Be
         (float(slow), float(fast)),
         told,
         fitted,
-        tuple(e.fit for e in evidence if e.fit is not None),
+        tuple(e.fit for e in explained if e.fit is not None),
         tuple(assumptions),
     )
 
@@ -476,7 +476,7 @@ def _parts(cartridge: Cartridge, test: TestCurve | CartridgeTest, exit_fraction:
     )
 
 
-def _evidence(cartridge: Cartridge, test: TestCurve | CartridgeTest, number: int, scales: np.ndarray) -> _Evidence:
+def _explain(cartridge: Cartridge, test: TestCurve | CartridgeTest, number: int, scales: np.ndarray) -> _Explained:
     name = test.name if isinstance(test, TestCurve) else f"test {number}"
     _refuse_badly_held(name, test)
     fit = _curve_fit(cartridge, test)
@@ -493,7 +493,7 @@ def _evidence(cartridge: Cartridge, test: TestCurve | CartridgeTest, number: int
         told = f"capacity {capacity.printed}, rate {rate.printed}, {told}"
         wave = fit.time_at_si(0.5) / time - 1.0
         scatter = math.hypot(scatter, fit.standard_errors[0], wave * fit.standard_errors[1])
-    return _Evidence(name, test, told, scatter, np.log(found).reshape(scale.shape), fit)
+    return _Explained(name, test, told, scatter, np.log(found).reshape(scale.shape), fit)
 
 
 def _telling_time(test: TestCurve | CartridgeTest, fit: CurveFit | None) -> tuple[float, float]:
@@ -593,13 +593,13 @@ def _refuse_badly_held(name: str, test: TestCurve | CartridgeTest) -> None:
         )
 
 
-def _covariance(evidence: list[_Evidence]) -> np.ndarray:
+def _covariance(explained: list[_Explained]) -> np.ndarray:
     """Of the logarithms: each test its own scatter, and tests of one vapour that of the vapour together."""
-    size = len(evidence)
+    size = len(explained)
     spread = np.zeros((size, size))
-    for i, one in enumerate(evidence):
+    for i, one in enumerate(explained):
         spread[i, i] += one.scatter**2
-        for j, other in enumerate(evidence):
+        for j, other in enumerate(explained):
             if one.what.vapour.name == other.what.vapour.name:
                 spread[i, j] += vapour_scatter(reduced_potential(one.what.vapour)) ** 2
     return spread

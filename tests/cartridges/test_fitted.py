@@ -420,6 +420,15 @@ def test_the_report_says_what_was_found_and_carries_the_caution():
         assert part in text
 
 
+def test_one_other_bed_is_said_in_the_singular():
+    found = fit_bed(BED, [time_test("toluene", 1000, *CARBON)])
+    several = replace(found.cartridge, could_be=found.cartridge.could_be[:2])
+    single = replace(found.cartridge, could_be=found.cartridge.could_be[:1])
+    for cartridge, words in ((several, "2 other beds: the tests leave"), (single, "1 other bed: the tests leave")):
+        assert words in str(replace(found, cartridge=cartridge))
+        assert words in str(cartridge)
+
+
 def test_the_scatter_between_vapours_is_that_of_the_shipped_calibration():
     """Residuals about its centre: of well-held vapours, and of all with the rise that is stated."""
     used = shipped_calibration()
