@@ -1,0 +1,25 @@
+"""From a few air samples to the concentration that cartridges are planned for."""
+
+from __future__ import annotations
+
+from respcalc.workplace.sampling.design import Candidate, DesignConcentration, design_concentration, fit_samples
+from respcalc.workplace.sampling.goodness import Goodness
+from respcalc.workplace.sampling.lognormal import LognormalFit
+from respcalc.workplace.sampling.sample_table import SampleTable, read_samples
+from respcalc.workplace.sampling.samples import Sample, SampleGroup, describe_samples
+from respcalc.workplace.sampling.tolerance import tolerance_factor
+
+__all__ = [
+    "Candidate",
+    "DesignConcentration",
+    "Goodness",
+    "LognormalFit",
+    "Sample",
+    "SampleGroup",
+    "SampleTable",
+    "describe_samples",
+    "design_concentration",
+    "fit_samples",
+    "read_samples",
+    "tolerance_factor",
+]

@@ -1,0 +1,464 @@
+"""The concentration that cartridges are planned for: the highest of what samples, peaks and upsets say."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from typing import Any, Literal
+
+import numpy as np
+
+from respcalc.core.basis import Datum
+from respcalc.core.cautions import CAUTIONS, SHORT_CAUTION
+from respcalc.core.errors import DomainError
+from respcalc.core.sources import source
+from respcalc.core.vocabulary import read, read_amount, single, term
+from respcalc.workplace.products.product_in_air import names_only_a_sheet
+from respcalc.workplace.sampling.goodness import Goodness, lognormality
+from respcalc.workplace.sampling.lognormal import FEWEST, LEAST_GSD, LognormalFit, few_measured, fit_logs
+from respcalc.workplace.sampling.samples import SampleGroup
+from respcalc.workplace.sampling.tolerance import largest_result_factor, read_share
+
+__all__ = [
+    "ASSUMED_GSD",
+    "USUAL",
+    "Candidate",
+    "DesignConcentration",
+    "design_concentration",
+    "fit_samples",
+]
+
+USUAL = 6
+"""Results from which the confidence is the usual one."""
+ASSUMED_GSD = 3.0
+"""Scatter that stands in where too few results show it (common practice, no source)."""
+_MANY_CENSORED = 0.5
+_SLACK = 1 + 1e-9
+_SMELL = re.compile(r"\b(smell\w*|smelt|odou?r\w*|tast(?:e|es|ed|ing)|stink\w*|stench|scent\w*)\b", re.I)
+_LEAST_WORDS = 3
+
+Label = Literal["usual", "low confidence"]
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One value that the design concentration could be, and how it came about.
+
+    ``counts`` is False for a value that is shown only because another takes its place.
+    """
+
+    name: str
+    value: Datum
+    how: str
+    counts: bool = True
+
+    def as_dict(self) -> dict[str, Any]:
+        return {"name": self.name, "value": self.value.as_dict(), "how": self.how, "counts": self.counts}
+
+
+@dataclass(frozen=True)
+class DesignConcentration:
+    """The concentration that cartridges are planned for, and why. From `design_concentration`."""
+
+    samples: SampleGroup
+    value: Datum
+    candidates: tuple[Candidate, ...]
+    rule: Datum | None  # what the rule gives; None with fewer than three samples
+    because: str  # the name of the candidate that counts, or the reason recorded for another value
+    label: Label
+    reasons: tuple[str, ...]  # for low confidence
+    coverage: float
+    confidence: float
+    assumed_gsd: float
+    fit: LognormalFit | None
+    goodness: Goodness | None
+    notes: tuple[str, ...]
+
+    @property
+    def chosen(self) -> bool:
+        """Whether the rule was overruled."""
+        return self.rule is not self.value
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain numbers and text with the unit beside each number, ready for JSON."""
+        return {
+            "value": self.value.as_dict(),
+            "because": self.because,
+            "chosen": self.chosen,
+            "rule": None if self.rule is None else self.rule.as_dict(),
+            "label": self.label,
+            "reasons": list(self.reasons),
+            "coverage": self.coverage,
+            "confidence": self.confidence,
+            "candidates": [c.as_dict() for c in self.candidates],
+            "goodness": None if self.goodness is None else str(self.goodness),
+            "notes": list(self.notes),
+            "samples": self.samples.as_dict(),
+            "cautions": list(CAUTIONS),
+        }
+
+    def __str__(self) -> str:
+        word = "confidence as usual" if self.label == "usual" else self.label
+        lines = [f"{self.samples.title}: planned for {self.value.printed} ({word})"]
+        if self.chosen:
+            ruled = "nothing: too few samples" if self.rule is None else self.rule.printed
+            lines += [f"  chosen because: {self.because}", f"  the rule would have said {ruled}"]
+        else:
+            lines.append(f"  the highest counts: {self.because}")
+        lines += [
+            f"  {c.name}: {c.value.printed}{'' if c.counts else ' (does not count)'}; {c.how}" for c in self.candidates
+        ]
+        lines += [f"  low confidence: {reason}" for reason in self.reasons]
+        lines += [f"- {note}" for note in self.notes]
+        return "\n".join([*lines, SHORT_CAUTION])
+
+
+def fit_samples(group: SampleGroup) -> LognormalFit:
+    """Fit a lognormal distribution to the long samples of a group, as concentrations while worn.
+
+    Parameters
+    ----------
+    group
+        From `describe_samples` or `read_samples`.
+
+    Returns
+    -------
+    LognormalFit
+        With geometric mean and standard deviation, percentiles, upper tolerance limits and exceedance.
+
+    Raises
+    ------
+    DomainError
+        Fewer than three results, or too few of them measured.
+
+    Examples
+    --------
+    >>> from respcalc.workplace.sampling import describe_samples
+    >>> found = fit_samples(describe_samples("toluene", ["8 ppm", "20 ppm", "11 ppm"], report="own, 2026"))
+    >>> f"{found.geometric_mean:.1f~P}, {found.geometric_standard_deviation:.2f}"
+    '12.1 ppm, 1.59'
+    """
+    y, below = _group(group).logs()
+    if len(y) < FEWEST:
+        raise DomainError(_too_few(len(y)))
+    return fit_logs(y, below)
+
+
+def design_concentration(
+    group: SampleGroup,
+    *,
+    upset: Any = None,
+    upset_basis: str = "",
+    chosen: Any = None,
+    chosen_because: str = "",
+    coverage: Any = "95 %",
+    confidence: Any = "95 %",
+    assumed_gsd: Any = ASSUMED_GSD,
+) -> DesignConcentration:
+    """Choose the concentration that cartridges are planned for.
+
+    Parameters
+    ----------
+    group
+        Samples of one vapour, from `describe_samples` or `read_samples`.
+    upset
+        Highest concentration of a foreseeable upset that nothing else takes care of, ppm or mg/m3.
+    upset_basis
+        How it was measured or estimated.
+    chosen
+        Another value than the rule's, ppm or mg/m3; never below the highest measured result.
+    chosen_because
+        The reason, for the record.
+    coverage
+        Share of exposures that the upper tolerance limit is to cover [%].
+    confidence
+        Share of sets of samples for which it does [%].
+    assumed_gsd
+        Geometric standard deviation to assume where too few results are measured to show it.
+
+    Returns
+    -------
+    DesignConcentration
+
+    Raises
+    ------
+    UnitsError, DomainError
+        Fewer than three samples and no chosen value; an upset or a chosen value without its basis or below the highest
+        measured result; mg/m3 for a group without air.
+
+    Notes
+    -----
+    The highest counts of: the upper tolerance limit of the samples while worn, the highest of them, the highest
+    short-term result, a foreseeable upset, and with fewer than six samples twice the highest. Where fewer than three
+    are
+    measured or more than 80 % are below their limits, no distribution is fitted: the largest result or limit, times
+    what
+    the assumed scatter leaves open with that many results, stands in for the tolerance limit.
+
+    A further result at or above all others never lowers it: the rule also takes what it gives without the highest
+    measured results, one after the other, and the largest of these counts. Three to five results give tolerance limits
+    of a hundred times their median now and then, and would then bind every later survey. So with fewer than six the
+    tolerance limit counts no further than the assumed scatter explains; with 3 the confidence stays at 95 % for a true
+    scatter up to 2, and is 92 % at 3. Source for planning for the highest: ``osha_letter_1990_01_10``; for the factors:
+    ``tolerance_limits``, ``exposure_scatter``.
+
+    Examples
+    --------
+    >>> from respcalc.workplace.sampling import describe_samples
+    >>> group = describe_samples(
+    ...     "toluene", ["8 ppm", "20 ppm", "11 ppm", "31 ppm", "<5 ppm", "14 ppm"], peaks=["60 ppm"],
+    ...     sampled="4 h", worn="4 h", report="own, 2026"
+    ... )
+    >>> design_concentration(group).because
+    'upper tolerance limit 95,95'
+    """
+    _group(group)
+    share, sure = read_share("coverage", coverage), read_share("confidence", confidence)
+    gsd = single("assumed_gsd", read("geometric_standard_deviation", assumed_gsd, as_argument="assumed_gsd"))
+    if gsd < LEAST_GSD:
+        raise DomainError(f"assumed_gsd = {gsd:g}: a scatter below {LEAST_GSD:g} is not believed of exposures")
+    foreseen = _read_upset(group, upset, upset_basis)
+    y, below = group.logs()
+    own = _read_chosen(group, chosen, chosen_because)
+    candidates = _from_wear(y, below, share, sure, gsd) if len(y) >= FEWEST else []
+    candidates += _from_peaks(group) + ([foreseen] if foreseen else [])
+    counted = [c for c in candidates if c.counts]
+    top = max(counted, key=lambda c: c.value.value) if len(y) >= FEWEST else None
+    fit = fit_logs(y, below) if len(y) >= FEWEST and not few_measured(len(y), int(np.sum(~below))) else None
+    goodness = None if fit is None else lognormality(y, below)
+    reasons = _reasons(y, below, fit, goodness, gsd)
+    notes = list(group.notes)
+    if goodness is not None:
+        notes.append(str(goodness))
+    if top is not None and top.value.value >= 1.0:
+        notes.append(
+            "the rule's value is held at pure vapour: these samples say nothing of the upper end. Take more of them, "
+            "or "
+            "state a concentration with a reason"
+        )
+    if sure < 0.95 or share < 0.95:
+        notes.append(f"less than the usual 95,95 was asked for: coverage {share:.4g}, confidence {sure:.4g}")
+    rule = None if top is None else top.value
+    if own is not None:
+        value, because = own, own.note
+        for other in (foreseen, top):
+            if other is not None and own.value * _SLACK < other.value.value:
+                notes.append(f"the chosen value lies below {other.value.printed}: {other.name}")
+    elif top is not None:
+        value, because = top.value, top.name
+    else:
+        raise DomainError(_too_few(len(y)))
+    return DesignConcentration(
+        group, value, tuple(candidates), rule, because, "low confidence" if reasons else "usual", reasons, share, sure,
+        gsd, fit, goodness, tuple(notes),
+    )  # fmt: skip
+
+
+@dataclass(frozen=True)
+class _End:
+    """The upper end of one set of results (logarithms)."""
+
+    limit: float  # tolerance limit, or the bound of the largest result
+    fitted: bool
+    held: float | None  # the bound that takes its place with fewer than six results
+    largest: float
+    n: int
+
+    @property
+    def upper(self) -> float:
+        return self.limit if self.held is None else min(self.limit, self.held)
+
+    @property
+    def most(self) -> float:
+        twice = math.log(2) if self.n < USUAL else 0.0
+        return max(self.upper, self.largest + twice)
+
+
+def _upper_end(y: Any, below: Any, coverage: float, confidence: float, gsd: float) -> _End:
+    n, largest = len(y), float(y.max())
+
+    def bound(scatter: float) -> float:
+        return largest + math.log(largest_result_factor(n, coverage, confidence, math.log(scatter)))
+
+    if few_measured(n, int(np.sum(~below))):
+        return _End(bound(gsd), False, None, largest, n)
+    limit = fit_logs(y, below).ln_upper(coverage, confidence)
+    return _End(limit, True, bound(gsd) if n < USUAL else None, largest, n)
+
+
+def _from_wear(y: Any, below: Any, coverage: float, confidence: float, gsd: float) -> list[Candidate]:
+    n = len(y)
+    end = _upper_end(y, below, coverage, confidence, gsd)
+    code = f"{100 * coverage:.4g},{100 * confidence:.4g}"
+    found = []
+    if end.fitted:
+        fit = fit_logs(y, below)
+        way = "" if fit.measured == n else f", {n - fit.measured} below a limit: likelihood and regression, the larger"
+        scatter = " (the least that is believed)" if fit.raised else ""
+        how = (
+            f"of {n} results while worn{way}; geometric mean {term('volume_fraction').show(math.exp(fit.mu))}, "
+            f"geometric standard deviation {fit.geometric_standard_deviation:.2f}{scatter}"
+        )
+        held = end.held is not None and end.held < end.limit
+        found.append(_candidate(f"upper tolerance limit {code}", end.limit, how, "tolerance_limits", counts=not held))
+        if held and end.held is not None:
+            how = (
+                f"takes the place of the tolerance limit, which {n} results leave without a useful bound: the largest "
+                "times "
+                f"what a geometric standard deviation of {gsd:g} leaves open"
+            )
+            found.append(_candidate(f"upper limit {code} of fewer than six results", end.held, how, "exposure_scatter"))
+    else:
+        how = (
+            f"{n} results, {int(np.sum(~below))} of them measured: too few to fit a distribution; the largest result "
+            "or limit "
+            f"times what an assumed geometric standard deviation of {gsd:g} leaves open"
+        )
+        found.append(_candidate(f"upper limit {code} with an assumed scatter", end.limit, how, "exposure_scatter"))
+    sign = "a limit that a result is below" if below[-1] else "measured"
+    found.append(
+        _candidate("highest result while worn", end.largest, f"the highest of {n}, {sign}", "osha_letter_1990_01_10")
+    )
+    if n < USUAL:
+        how = f"{n} results are fewer than {USUAL}"
+        found.append(_candidate("twice the highest result", end.largest + math.log(2), how, "exposure_scatter"))
+    earlier = _without_the_highest(y, below, coverage, confidence, gsd)
+    if earlier is not None and earlier.most > end.most:
+        k = n - earlier.n
+        how = (
+            f"the {earlier.n} results that lie below {'it' if k == 1 else 'them'} would give this, and further high "
+            "results do not "
+            "lower it"
+        )
+        name = f"the same without the {'highest result' if k == 1 else f'{k} highest results'}"
+        found.append(_candidate(name, earlier.most, how, "tolerance_limits"))
+    return found
+
+
+def _without_the_highest(y: Any, below: Any, coverage: float, confidence: float, gsd: float) -> _End | None:
+    """The largest that the rule gives for what was there before the highest measured results, one after the other.
+
+    It stops at a result that is only known to be below a limit: such a one need not lie above the others.
+    """
+    best: _End | None = None
+    for n in range(len(y) - 1, FEWEST - 1, -1):
+        if below[n]:
+            break
+        end = _upper_end(y[:n], below[:n], coverage, confidence, gsd)
+        if best is None or end.most > best.most:
+            best = end
+    return best
+
+
+def _candidate(name: str, ln_value: float, how: str, key: str, *, counts: bool = True) -> Candidate:
+    value = math.exp(min(ln_value, 0.0))  # no air holds more than pure vapour
+    return Candidate(name, Datum("volume_fraction", value, "computed", key, label=name), how, counts)
+
+
+def _from_peaks(group: SampleGroup) -> list[Candidate]:
+    if not group.peaks:
+        return []
+    top = max(group.peaks, key=lambda s: (s.while_worn, not s.below))
+    sign = "a limit that a result is below" if top.below else "measured"
+    value = Datum("volume_fraction", top.while_worn, "measured", label="highest short-term result")
+    return [Candidate("highest short-term result", value, f"the highest of {len(group.peaks)}, {sign}")]
+
+
+def _reasons(y: Any, below: Any, fit: LognormalFit | None, goodness: Goodness | None, gsd: float) -> tuple[str, ...]:
+    n, censored = len(y), int(np.sum(below))
+    found = []
+    if n < USUAL:
+        found.append(f"{n} samples, fewer than {USUAL}")
+    if fit is None and n:
+        found.append(
+            f"{n - censored} of {n} results measured: the scatter is assumed (geometric standard deviation {gsd:g})"
+        )
+    elif n and censored > _MANY_CENSORED * n:
+        found.append(f"{censored} of {n} results are below their limits")
+    if n and fit is not None and below[-1]:
+        found.append("a limit of quantification lies above every measured result")
+    if fit is not None and fit.raised:
+        found.append(
+            f"the results scatter less than is believed of exposures; a geometric standard deviation of {LEAST_GSD:g} "
+            "is used"
+        )
+    if goodness is not None and goodness.poor:
+        found.append("the results do not look lognormal; look whether they are of one group")
+    return tuple(found)
+
+
+def _read_amount(group: SampleGroup, name: str, value: Any) -> float:
+    amount = read_amount(name, value)
+    if amount.basis == "mass":
+        if group.air is None:
+            raise DomainError(f"{name} = {value}: the samples came without their air, so give {name} in ppm")
+        return group.air.volume_fraction(amount, group.vapour.molar_mass.value, as_argument=name)
+    return single(name, read("volume_fraction", amount.quantity, as_argument=name))
+
+
+def _read_reason(name: str, given: Any, example: str) -> str:
+    text = given.strip() if isinstance(given, str) else ""
+    if not text:
+        raise DomainError(f'{name} = {given!r}: a reason is needed for the record, such as {name}="{example}"')
+    if _SMELL.search(text):
+        raise DomainError(
+            f"{name} = {given!r}: smell or taste is no measure of a concentration; say what was measured or calculated"
+        )
+    if names_only_a_sheet(text):
+        raise DomainError(
+            f"{name} = {given!r}: a data sheet or a composition is no air level; say what was measured or estimated"
+        )
+    if len(re.findall(r"\w+", text)) < _LEAST_WORDS:
+        raise DomainError(
+            f'{name} = {given!r}: too short for a record; write a reason that others can check, such as "{example}"'
+        )
+    return text
+
+
+def _read_upset(group: SampleGroup, upset: Any, basis: Any) -> Candidate | None:
+    if upset is None:
+        if str(basis or "").strip():
+            raise DomainError(f"upset_basis = {basis!r} without an upset; give its concentration too")
+        return None
+    how = _read_reason("upset_basis", basis, "drum pump left open, direct-reading instrument, May 2026")
+    value = Datum("volume_fraction", _read_amount(group, "upset", upset), "given", label="foreseeable upset")
+    return Candidate("foreseeable upset", value, how)
+
+
+def _read_chosen(group: SampleGroup, chosen: Any, because: Any) -> Datum | None:
+    if chosen is None:
+        if str(because or "").strip():
+            raise DomainError(f"chosen_because = {because!r} without a chosen value; give the concentration too")
+        return None
+    reason = _read_reason(
+        "chosen_because", because, "two tasks of the survey no longer exist; highest of the others taken"
+    )
+    value = _read_amount(group, "chosen", chosen)
+    highest = max((s.while_worn for s in group.samples if not s.below), default=0.0)
+    if value * _SLACK < highest:
+        show = term("volume_fraction").show
+        raise DomainError(
+            f"chosen = {show(value)} is below the highest measured result, {show(highest)} while worn; plan for the "
+            "highest "
+            f"that occurs ({source('osha_letter_1990_01_10').citation.partition(':')[0]})"
+        )
+    return Datum("volume_fraction", value, "given", note=reason, label="chosen design concentration")
+
+
+def _too_few(n: int) -> str:
+    count = {0: "no sample", 1: "one sample", 2: "two samples"}[n]
+    return (
+        f"results: {count} of the time while worn; {'that says' if n < 2 else 'they say'} next to nothing of the "
+        "scatter. Take at "
+        'least three, six for usual confidence, or state a concentration yourself with a reason: chosen="200 ppm", '
+        'chosen_because="..."'
+    )
+
+
+def _group(group: Any) -> SampleGroup:
+    if not isinstance(group, SampleGroup):
+        raise TypeError(
+            f"group = {group!r}: samples are needed; make them with describe_samples(...) or read_samples(...)"
+        )
+    return group
