@@ -123,13 +123,17 @@ class CurveFit:
         word = term(name)
         return word.quantity(math.exp(low[k])), word.quantity(math.exp(high[k]))
 
-    def _bounds(self, confidence: float, how: How) -> tuple[np.ndarray, np.ndarray]:
+    def _spread(self) -> np.ndarray:
+        """Covariance of the logarithms, or refuse where there is none."""
         if self.covariance is None:
             raise DomainError(
                 f"{self.curve.name}: two points fix two parameters exactly, so nothing is left to judge them by; at "
                 "least three points are needed for an interval"
             )
-        errors = np.sqrt(np.diag(self.covariance))
+        return self.covariance
+
+    def _bounds(self, confidence: float, how: How) -> tuple[np.ndarray, np.ndarray]:
+        errors = np.sqrt(np.diag(self._spread()))
         if how == "linearised":
             from scipy.stats import t
 
@@ -152,13 +156,11 @@ class CurveFit:
         """
         from scipy.stats import f
 
-        share = read_confidence(confidence)
-        if self.covariance is None:
-            self._bounds(share, "linearised")
+        share, spread = read_confidence(confidence), self._spread()
         radius = math.sqrt(2.0 * float(f.ppf(share, 2, self.freedom)))
         angle = np.linspace(0.0, 2.0 * np.pi, points)
         circle = np.stack([np.cos(angle), np.sin(angle)])
-        root = np.linalg.cholesky(np.asarray(self.covariance))
+        root = np.linalg.cholesky(spread)
         return np.asarray(np.exp(self.logarithms[:, np.newaxis] + radius * root @ circle).T)
 
     def penetration_si(self, times: Any) -> Any:
@@ -175,13 +177,11 @@ class CurveFit:
         """
         from scipy.stats import t
 
-        share = read_confidence(confidence)
-        if self.covariance is None:
-            self._bounds(share, "linearised")
+        share, covariance = read_confidence(confidence), self._spread()
         at = np.asarray(times, dtype=float)
         middle = self.penetration_si(at)
         slopes = slopes_of(self._penetration, at, self.logarithms[np.newaxis])[0]
-        spread = np.sqrt(np.einsum("ni,ij,nj->n", slopes, np.asarray(self.covariance), slopes))
+        spread = np.sqrt(np.einsum("ni,ij,nj->n", slopes, covariance, slopes))
         reach = float(t.ppf(0.5 + share / 2, self.freedom)) * spread
         return np.clip(middle - reach, 0.0, 1.0), np.clip(middle + reach, 0.0, 1.0)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pandas as pd
 import pytest
 
@@ -25,7 +27,7 @@ def test_the_chord_is_never_later_than_the_curve_at_its_foot(curve_of, logistic)
     minutes = [50, 60, 70, 80, 90, 100, 110, 120]
     curve = curve_of(minutes, logistic(minutes, 95, 0.12))
     for share in (0.01, 0.02, 0.05, 0.1, 0.3):
-        true = 95 + __import__("math").log(share / (1 - share)) / 0.12
+        true = 95 + math.log(share / (1 - share)) / 0.12
         assert curve.first_time(share) <= true * 60 + 1e-6
 
 
