@@ -1,4 +1,4 @@
-"""``python -m reference_checks.measured_uptake``: every comparison of this folder, as text."""
+"""``python -m reference_checks.measured_uptake``: the comparisons of this folder as text, but for `test_transfer`."""
 
 from __future__ import annotations
 

@@ -29,7 +29,7 @@ __all__ = ["TRANSFER_GROWTH", "Credit", "checked_tests", "credit_of", "most_by_t
 
 TRANSFER_GROWTH = 0.05
 """Growth of the margin per e-fold of concentration: over measured isotherms of commercial carbons the rule below
-overstates a life by less than this in 95 of 100 cases (python -m reference_checks.measured_uptake)."""
+overstates a life by less than this in 95 of 100 cases (reference_checks/measured_uptake/test_transfer.py)."""
 
 # The bed may outlast its test by this much in the model, and a task may leave the test's air by this much.
 _AGREES = 1.1
@@ -59,7 +59,9 @@ class _Checked:
     test: CartridgeTest
     ratio: float  # what it found over what the bed would have done
     factors: tuple[float, float | None]  # the first never above 1; None where the test contradicts the slower rate
-    raised: float  # above 1 where the bed as fitted, with the water of the test's air, falls short of the test
+    # Above 1 where the bed as fitted falls short of the test and of every other run with its vapour: the water of the
+    # test's air was not credited, or tests of other vapours pulled the bed down. 1 where by the model nothing lasts.
+    raised: float
 
 
 @lru_cache(maxsize=512)
@@ -168,8 +170,8 @@ def credit_of(
         if not np.any(near):
             continue
         carried, divisor = _carried(cartridge, test, limit_exit, **task)
-        # The carbon was found as though the test's air had been dry: the water in the test's time is given back once,
-        # and the prediction of the task, with water taken off again, is then no bound.
+        # Where the bed falls short of its tests with the vapour (most often by the water of their air, since the carbon
+        # was found as though it had been dry) that is given back once, and the prediction of the task is no bound.
         full, slow = (
             t if factor is None else one.raised * factor * t for factor, t in zip(one.factors, carried, strict=True)
         )
