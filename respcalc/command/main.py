@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from respcalc.core.errors import PlanError, RespcalcError, UnitsError
 from respcalc.core.vocabulary import read
 from respcalc.estimate import SHORT_CAUTION
-from respcalc.schedule import Schedule, demo_plan, make_schedule, read_plan, spell_out, write_documents
+from respcalc.schedule import Entry, Schedule, Task, demo_plan, make_schedule, read_plan, spell_out, write_documents
 from respcalc.vapours import describe_vapour, find_vapour
 
 __all__ = ["BAD_INPUT", "DONE", "SOME_REFUSED", "main"]
@@ -89,7 +89,7 @@ def schedule_text(schedule: Schedule) -> str:
     for entry in schedule.entries:
         life = "-"
         if entry.life is not None:
-            life = "immediate" if entry.life.immediate else spell_out(entry.life.life.value)
+            life = "immediate" if entry.life.immediate else spell_out(_lived(entry))
             if entry.life.outside_model and entry.status != "interval":
                 life = "not known"
         rows.append((entry.task.id, life, entry.instruction, "; ".join(entry.moments) or "-"))
@@ -113,6 +113,12 @@ def schedule_text(schedule: Schedule) -> str:
         lines += ["", f"note: no task uses product {', '.join(schedule.plan.unused_products)}"]
     lines += ["", textwrap.fill(SHORT_CAUTION, _WIDTH)]
     return "\n".join(lines)
+
+
+def _lived(entry: Entry) -> float:
+    """The service life in the phases of the task's work [s]."""
+    at_highest = 0.0 if entry.life is None else entry.life.life.value
+    return entry.task.lasts(at_highest) if isinstance(entry.task, Task) else at_highest
 
 
 def _columns(rows: Sequence[Sequence[str]], widths: Sequence[int]) -> list[str]:

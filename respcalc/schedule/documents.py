@@ -109,6 +109,7 @@ def _csv_row(entry: Entry) -> dict[str, Any]:
     task, change, life = entry.task, entry.change, entry.life
     hours: Any = "" if change is None or change.interval is None else _down(change.interval / 3600.0)
     trusted = _trusted(entry)
+    lasts = task.lasts if isinstance(task, Task) else float
     return {
         "task": task.id,
         "description": task.description,
@@ -120,9 +121,9 @@ def _csv_row(entry: Entry) -> dict[str, Any]:
         "cartridge": task.cartridge.name if isinstance(task, Task) else "",
         "facepiece": task.mask.name if isinstance(task, Task) else "",
         "vapours": "; ".join(life.components) if life else _vapours(task),
-        "breakthrough_time [h]": "" if trusted is None else _down(trusted.breakthrough.value / 3600.0),
-        "central_estimate [h]": "" if trusted is None else _down(trusted.central.value / 3600.0),
-        "service_life [h]": "" if trusted is None else _down(trusted.life.value / 3600.0),
+        "breakthrough_time [h]": "" if trusted is None else _down(lasts(trusted.breakthrough.value) / 3600.0),
+        "central_estimate [h]": "" if trusted is None else _down(lasts(trusted.central.value) / 3600.0),
+        "service_life [h]": "" if trusted is None else _down(lasts(trusted.life.value) / 3600.0),
         "coverage": "" if trusted is None else trusted.margin.coverage_in_words,
         "interval_set_by": change.set_by if change else "",
         "why_no_interval": " | ".join(entry.reasons),
@@ -200,7 +201,7 @@ def _for_page(entry: Entry) -> dict[str, Any]:
         "judged_at": _judged_at(entry),
         "products": [_product(p) for p in entry.task.products] if isinstance(entry.task, Task) else [],
         "notices": entry.task.notices if isinstance(entry.task, Task) else (),
-        "curve": _curve_svg(trusted, entry.change.interval if entry.change else None) if trusted else "",
+        "curve": _curve_svg(entry, trusted) if trusted else "",
     }
 
 
@@ -212,8 +213,9 @@ def _facts(entry: Entry) -> list[tuple[str, str]]:
     told = "none" if change.interval is None else spell_out(change.interval)
     if change.shifts > 1:
         told += f" ({change.shifts} whole shifts)"
-    predicted, left = spell_out(life.breakthrough.value), spell_out(life.life.value)
-    central = spell_out(life.central.value)
+    predicted, central, left = (
+        spell_out(task.lasts(datum.value)) for datum in (life.breakthrough, life.central, life.life)
+    )
     if life.breakthrough.value <= 0:
         predicted = central = "immediate"
     if life.immediate:
@@ -233,6 +235,14 @@ def _facts(entry: Entry) -> list[tuple[str, str]]:
     ]
     if change.set_by:
         facts.append(("interval set by", change.set_by))
+    if task.work is not None:
+        facts.append(
+            (
+                "phases of work",
+                f"{task.work.text}. Times are for these phases, the hardest first whatever the order; kinetics at the "
+                f"highest flow. At that flow throughout the service life would be {spell_out(life.life.value)}",
+            )
+        )
     facts += [("no longer than", f"{spell_out(c.longest)}: {c.reason}") for c in change.caps]
     facts += [("outside the model", text) for text in life.outside_model]
     if life.outside_model and task.acknowledged:
@@ -251,7 +261,7 @@ def _mixture(entry: Entry) -> list[dict[str, Any]]:
     def time(datum: Datum, at_zero: str) -> str:
         if not trusted:
             return "not known"
-        return spell_out(datum.value) if datum.value > 0 else at_zero
+        return spell_out(task.lasts(datum.value)) if datum.value > 0 else at_zero
 
     rows = []
     for part in life.mixture:
@@ -322,13 +332,15 @@ def _product(there: ProductInAir) -> dict[str, Any]:
     }
 
 
-def _curve_svg(life: ServiceLife, interval: float | None) -> str:
+def _curve_svg(entry: Entry, life: ServiceLife) -> str:
     """Predicted exit concentration over time, with the times that matter; drawn without a library."""
-    if life.immediate:
+    task = entry.task
+    if life.immediate or not isinstance(task, Task):
         return ""
-    end = 1.25 * life.breakthrough.value
+    interval = entry.change.interval if entry.change else None
+    end = 1.25 * task.lasts(life.breakthrough.value)
     times = [end * i / _ABOUT_150 for i in range(_ABOUT_150 + 1)]
-    through = life.penetration_si(times)
+    through = life.penetration_si(times if task.work is None else [task.work.at_highest(t) for t in times])
     threshold = life.exit_fraction.value
     top = max(float(through.max()), 1.5 * threshold)
     left, right, height, base = 64.0, 620.0, 150.0, 175.0
@@ -344,7 +356,10 @@ def _curve_svg(life: ServiceLife, interval: float | None) -> str:
         return x(t) < left + _LABEL_WIDTH
 
     points = " ".join(f"{x(t):.1f},{y(float(p)):.1f}" for t, p in zip(times, through, strict=True))
-    marks = [("predicted breakthrough", life.breakthrough.value, "p"), ("service life", life.life.value, "s")]
+    marks = [
+        ("predicted breakthrough", task.lasts(life.breakthrough.value), "p"),
+        ("service life", task.lasts(life.life.value), "s"),
+    ]
     if interval is not None and interval <= end:
         marks.append(("change interval", interval, "c"))
     lines = "".join(

@@ -120,7 +120,7 @@ def decide_change(task: Task, life: ServiceLife, rules: SiteRules) -> Change:
             refusal="immediate breakthrough: the bed is too thin for this flow and vapour, so no interval protects. "
             "Needed instead: more or larger cartridges in parallel, less vapour, or an atmosphere-supplying respirator",
         )
-    lived = life.life.value
+    lived = task.lasts(life.life.value)
     shortest = min((c.longest for c in caps), default=math.inf)
     short_life = _life_too_short(task, lived)
     if short_life:

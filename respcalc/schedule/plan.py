@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from respcalc.cartridges import SEALED, CarbonHistory, Cartridge
 from respcalc.core.basis import Datum
 from respcalc.estimate import DEFAULT_COVERAGE, BreakthroughCriterion
-from respcalc.workplace import STRICTEST, Air, Facepiece, Inhaled, ProductInAir
+from respcalc.workplace import STRICTEST, Air, Facepiece, Inhaled, ProductInAir, Work
 
 __all__ = ["Break", "FaultyTask", "Plan", "Site", "SiteRules", "Task"]
 
@@ -75,7 +75,12 @@ class Task:
     total: float | None = None  # summed concentration, where products bound it
     index: float | None = None  # sum of concentrations over limits, likewise
     notices: tuple[str, ...] = ()  # how the vapours of the products were come by
+    work: Work | None = None  # phases of unlike work; ``flow`` is then that of the hardest
     eye_protection: str = ""  # beside a mask that leaves the eyes in the air
+
+    def lasts(self, seconds: float) -> float:
+        """How long a time at the highest flow [s] is in the phases of this task, the hardest first."""
+        return seconds if self.work is None or seconds <= 0 else self.work.lasts(seconds)
 
     @property
     def with_basis(self) -> tuple[tuple[Inhaled, str], ...]:

@@ -31,8 +31,10 @@ from respcalc.workplace import (
     Air,
     Facepiece,
     Jurisdiction,
+    Work,
     breathing_rate,
     describe_air,
+    describe_work,
     facepiece,
     jurisdiction,
 )
@@ -40,6 +42,7 @@ from respcalc.workplace import (
 __all__ = ["read_plan", "read_plan_text"]
 
 _LONGEST_SPAN = 24 * 3600.0
+_ROUNDED = 60.0  # phases of a shift are written in whole minutes
 _NO_BASIS = re.compile(r"\b(smell\w*|odou?r\w*|tast\w*|bag|bags|bagged|zip\w*)\b", re.IGNORECASE)
 _SOME_DATA = re.compile(r"desor|migrat|measur|test|data|stud|breakthrough", re.IGNORECASE)
 
@@ -288,7 +291,7 @@ def _read_task(
     description = task.text("description")
     bed = _find_cartridge(task, cartridges)
     mask = _read_mask(task, common)
-    flow: Datum | None = _of(task, "work_rate", breathing_rate, '"moderate"')
+    work, flow = _read_work(task)
     if mask is not None and mask.powered and flow is not None and flow.kind != "given":
         task.faults.append(
             f"{task.where}: work_rate = {task.peek('work_rate')!r}: a {mask.name} draws what its blower gives; write "
@@ -306,6 +309,12 @@ def _read_task(
         shown = term("change_interval").show(hours)
         task.faults.append(f"{task.where}: hours_of_use = {shown}: from first donning to last doffing, above 0 to 24 h")
         hours = None
+    if work is not None and hours is not None and abs(work.span - hours) > _ROUNDED:
+        show = term("change_interval").show
+        task.faults.append(
+            f"{task.where}: work_phases are {show(work.span)} together, hours_of_use is {show(hours)}; name the work "
+            "of all that time, breaks at the rate beside them"
+        )
     breaks = _read_breaks(task, hours)
     days = task.whole("days_per_week", 1, 7)
     start = _read_start(task)
@@ -329,6 +338,7 @@ def _read_task(
         based_on=exposure.based_on,
         hours_of_use=hours,
         days_per_week=days,
+        work=work,
         breaks=breaks,
         shift_start=start,
         acknowledged=acknowledged,
@@ -343,6 +353,26 @@ def _read_task(
         notices=exposure.notices,
         eye_protection=eye_protection,
     )
+
+
+def _read_work(task: Fields) -> tuple[Work | None, Datum | None]:
+    """One work rate, or phases of unlike work with the flow of the hardest."""
+    if task.peek("work_phases") is None:
+        task.asked.append("work_phases")
+        flow: Datum | None = _of(task, "work_rate", breathing_rate, '"moderate"')
+        return None, flow
+    pairs: list[tuple[Any, Any]] = []
+    for phase in task.tables("work_phases"):
+        pair = phase.single("work_rate", required=True, example='"heavy"'), phase.single("length", required=True)
+        phase.done()
+        task.faults += [f"{task.where}, {fault}" for fault in phase.faults]
+        if None not in pair:
+            pairs.append(pair)
+    if task.peek("work_rate") is not None:
+        task.asked.append("work_rate")
+        task.faults.append(f"{task.where}: work_rate and work_phases are both given; give one of them")
+    made: Work | None = task.attempt(lambda: describe_work(pairs)) if pairs else None
+    return made, None if made is None else made.highest
 
 
 def _read_mask(task: Fields, common: _Common) -> Facepiece | None:

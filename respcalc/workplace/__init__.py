@@ -3,7 +3,13 @@
 from __future__ import annotations
 
 from respcalc.workplace.air import Air, describe_air
-from respcalc.workplace.breathing import breathing_rate, work_rates
+from respcalc.workplace.breathing import (
+    breathing_rate,
+    flow_from_metabolic_rate,
+    metabolic_rates,
+    standard_flows,
+    work_rates,
+)
 from respcalc.workplace.exposure import additive_index, time_weighted_average
 from respcalc.workplace.gas import (
     mass_from_volume_fraction,
@@ -33,6 +39,7 @@ from respcalc.workplace.psychrometrics import (
     water_pressure_from_humidity_ratio,
     water_saturation_pressure,
 )
+from respcalc.workplace.work import Phase, Work, describe_work
 
 __all__ = [
     "HUMIDITY_MEASURES",
@@ -45,11 +52,13 @@ __all__ = [
     "Inhaled",
     "Jurisdiction",
     "Permission",
+    "Phase",
     "Product",
     "ProductInAir",
     "SubstanceRule",
     "UseConcentration",
     "VapourInAir",
+    "Work",
     "acting_rules",
     "additive_index",
     "breathing_rate",
@@ -57,18 +66,22 @@ __all__ = [
     "describe_air",
     "describe_exposure",
     "describe_product",
+    "describe_work",
     "facepiece",
     "facepieces",
+    "flow_from_metabolic_rate",
     "jurisdiction",
     "jurisdictions",
     "limits_in_force",
     "mass_from_volume_fraction",
     "maximum_use_concentration",
     "may_filter",
+    "metabolic_rates",
     "molar_gas_volume",
     "names_only_a_sheet",
     "pressure_at_altitude",
     "rules_for",
+    "standard_flows",
     "time_weighted_average",
     "volume_fraction_from_mass",
     "water_pressure_from_absolute_humidity",
