@@ -25,6 +25,8 @@ __all__ = ["Table", "frame_to_table", "read_table", "shipped_table"]
 
 _HEADER = re.compile(r"^\s*(?P<name>[^\[\]]*?)\s*(?:\[(?P<unit>[^\[\]]*)\])?\s*$")
 
+_UNIT_IN_CELL = re.compile(r"[<≤]?=? *[\d.]+(?:[eE][+-]?\d+)? *([a-zA-Zµμ%][^\s\d,]*\d?)")
+
 
 @dataclass(frozen=True)
 class Table:
@@ -141,6 +143,10 @@ def parse_table(name: str, text: str, *, required: Sequence[str] = (), censored:
             try:
                 # a spreadsheet's "65%" under [%] repeats the unit, which does no harm
                 plain = text_cell.removesuffix(unit) if unit else text_cell
+                if column in censored and (own := _UNIT_IN_CELL.fullmatch(plain.strip())):
+                    raise ValueError(
+                        f"{text_cell!r} has the unit {own[1]!r} of its own; a column has one unit, here {unit!r}"
+                    )
                 take = read_censored if column in censored else read_value
                 row[column] = take(column, family, f"{plain} {unit}".strip())
             except ValueError as error:
@@ -206,9 +212,7 @@ def _cell_text(cell: Any, formula: Any) -> str:
     return "" if value is None else str(value)
 
 
-def frame_to_table(
-    name: str, frame: Any, *, required: Sequence[str] = (), censored: Sequence[str] = ()
-) -> Table:
+def frame_to_table(name: str, frame: Any, *, required: Sequence[str] = (), censored: Sequence[str] = ()) -> Table:
     """Read a pandas DataFrame whose headers carry units; a column without one is text.
 
     Cells of *censored* columns are read as `Reading`.

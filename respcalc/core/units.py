@@ -135,6 +135,7 @@ FAMILIES: dict[str, Family] = {
         ),
         _family("mass", "kg", "45 g", "g", "mg", "kg", "lb"),
         _family("length", "m", "2.5 cm", "cm", "mm", "m", "um", "ft", same={"µm": "um", "in": "inch"}),
+        _family("power", "W", "295 W", "W", "kW", "kcal/h"),
         _family("area", "m**2", "50 cm2", "cm2", "mm2", "m2"),
         _family("specific_volume", "m**3/kg", "0.45 cm3/g", "cm3/g", "mL/g", "m3/kg"),
         _family("density", "kg/m**3", "0.45 g/cm3", "g/cm3", "g/mL", "kg/m3", "kg/L", "g/L"),
@@ -525,7 +526,7 @@ def read_censored(name: str, family_name: str, value: Any) -> Reading:
     ValueError
         As `read_value`; for ``>``, for "not detected" without a number, and for a list.
     """
-    plain, below = _split_censored(name, value, FAMILIES[family_name].example)
+    plain, below = _split_censored(name, value, f"0.5 {FAMILIES[family_name].example.partition(' ')[2]}".strip())
     return Reading(float(_one(name, read_value(name, family_name, plain))), below)
 
 

@@ -283,8 +283,24 @@ def _upper_end(y: Any, below: Any, coverage: float, confidence: float, gsd: floa
 
     if few_measured(n, int(np.sum(~below))):
         return _End(bound(gsd), False, None, largest, n)
-    limit = fit_logs(y, below).ln_upper(coverage, confidence)
+    limit = max(fit_logs(lower, below).ln_upper(coverage, confidence) for lower in _lowered(y, below))
     return _End(limit, True, bound(gsd) if n < USUAL else None, largest, n)
+
+
+def _lowered(y: Any, below: Any) -> list[Any]:
+    """The results, and the same with the highest measured one just below each limit that lies under it.
+
+    Plotting positions jump where a result passes a limit of others. With these beside it a limit cannot fall when the
+    highest result rises.
+    """
+    top = int(np.flatnonzero(~below)[-1])
+    second = float(y[np.flatnonzero(~below)[-2]])
+    found = [y]
+    for limit in np.unique(y[below & (y > second) & (y <= y[top])]):
+        lower = y.copy()
+        lower[top] = np.nextafter(limit, -np.inf)
+        found.append(lower)
+    return found
 
 
 def _from_wear(y: Any, below: Any, coverage: float, confidence: float, gsd: float) -> list[Candidate]:
@@ -295,7 +311,7 @@ def _from_wear(y: Any, below: Any, coverage: float, confidence: float, gsd: floa
     if end.fitted:
         fit = fit_logs(y, below)
         way = "" if fit.measured == n else f", {n - fit.measured} below a limit: likelihood and regression, the larger"
-        scatter = " (the least that is believed)" if fit.raised else ""
+        scatter = " (the least that is believed)" if fit.scatter_raised else ""
         how = (
             f"of {n} results while worn{way}; geometric mean {term('volume_fraction').show(math.exp(fit.mu))}, "
             f"geometric standard deviation {fit.geometric_standard_deviation:.2f}{scatter}"
@@ -378,7 +394,7 @@ def _reasons(y: Any, below: Any, fit: LognormalFit | None, goodness: Goodness | 
         found.append(f"{censored} of {n} results are below their limits")
     if n and fit is not None and below[-1]:
         found.append("a limit of quantification lies above every measured result")
-    if fit is not None and fit.raised:
+    if fit is not None and fit.scatter_raised:
         found.append(
             f"the results scatter less than is believed of exposures; a geometric standard deviation of {LEAST_GSD:g} "
             "is used"

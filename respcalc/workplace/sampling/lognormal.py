@@ -12,9 +12,14 @@ from respcalc.core.errors import DomainError
 from respcalc.core.units import Quantity
 from respcalc.core.vocabulary import read, single, term
 from respcalc.workplace.sampling.censored import maximum_likelihood, regression_on_order
-from respcalc.workplace.sampling.tolerance import normal_quantile, pivot_factor, read_share
+from respcalc.workplace.sampling.tolerance import (
+    exceedance_bound,
+    normal_quantile,
+    pivot_factor,
+    read_share,
+)
 
-__all__ = ["FEWEST", "LEAST_GSD", "MEASURED", "MOST_CENSORED", "LognormalFit", "few_measured", "fit_logs"]
+__all__ = ["FEWEST", "LEAST_GSD", "MEASURED", "MOST_CENSORED", "LognormalFit", "Way", "few_measured", "fit_logs"]
 
 FEWEST = 3
 """Results without which nothing is said of the scatter."""
@@ -25,43 +30,68 @@ MOST_CENSORED = 0.8
 LEAST_GSD = 1.2
 """Scatter below which none is believed: agreement of a few results is chance."""
 _SLACK = 1e-9
+_FLAT = 1e-9
+"""Spread of logarithms below which results count as equal."""
 
 
 @dataclass(frozen=True)
-class LognormalFit:
-    """A lognormal distribution fitted to results. Make one with `fit_samples`.
+class Way:
+    """One way to an upper limit: mean and standard deviation of logarithms, and how the two are known.
 
-    ``mu`` and ``sigma`` are mean and (unbiased) standard deviation of the logarithms of volume fractions, by least
-    squares where all results are measured, and by maximum likelihood where some are below a limit; ``other`` is then
-    the same by regression on order statistics. An upper limit is ``mu + (offset + t) sigma``: mean and standard
-    deviation are correlated in censored data, ``mu + offset sigma`` is not correlated with sigma and has the standard
-    deviation ``spread`` (in units of sigma), and t comes from the noncentral t with ``degrees`` of freedom.
+    ``mu + offset sigma`` is not correlated with sigma. It has the standard deviation ``spread`` (in units of the true
+    one), and sigma has ``degrees`` of freedom. The limit is ``mu + (offset + t) sigma``, t from the noncentral t.
     """
 
-    n: int
-    measured: int
     mu: float
     sigma: float
     degrees: float
-    offset: float
     spread: float
-    other: tuple[float, float] | None = None
-    raised: bool = False  # the scatter is the least that is believed, not that of the results
-
-    def ln_upper(self, coverage: float, confidence: float) -> float:
-        """Logarithm of the upper tolerance limit, shares as plain fractions."""
-        distance = float(normal_quantile(coverage)) - self._shift
-        k = self.offset + float(pivot_factor(self.degrees, distance, self.spread, confidence))
-        return max(mu + k * sigma for mu, sigma in self._ways)
+    offset: float = 0.0
 
     @property
     def _shift(self) -> float:
         """How far the uncorrelated centre lies above the mean, in true standard deviations."""
         return self.offset * math.sqrt((self.degrees + 1) / self.degrees)
 
+    def ln_upper(self, z: float, confidence: float) -> float:
+        """Upper tolerance limit of the percentile that is z standard deviations above the mean."""
+        t = float(pivot_factor(self.degrees, z - self._shift, self.spread, confidence))
+        return self.mu + (self.offset + t) * self.sigma
+
+    def exceedance_upper(self, ln_limit: float, confidence: float) -> float:
+        """Share above a limit for which that limit is the upper tolerance limit."""
+        distance = (ln_limit - self.mu) / self.sigma - self.offset
+        return exceedance_bound(distance, self.degrees, self.spread, confidence, self._shift)
+
+
+@dataclass(frozen=True)
+class LognormalFit:
+    """A lognormal distribution fitted to results. Make one with `fit_samples`.
+
+    ``mu`` and ``sigma`` are mean and (unbiased) standard deviation of the logarithms of volume fractions: of the
+    results
+    where all are measured, by maximum likelihood where some are below a limit. ``ways`` are the ways to an upper limit,
+    of which the largest counts: for complete data that of the results; for others likelihood and regression on order
+    statistics; and always the least scatter that is believed. With ``flat`` results (all equal) only the last is left.
+    """
+
+    n: int
+    measured: int
+    mu: float
+    sigma: float
+    ways: tuple[Way, ...]
+    least_sigma: float
+    flat: bool
+
+    def ln_upper(self, coverage: float, confidence: float) -> float:
+        """Logarithm of the upper tolerance limit, shares as plain fractions."""
+        z = float(normal_quantile(coverage))
+        return max(way.ln_upper(z, confidence) for way in self.ways)
+
     @property
-    def _ways(self) -> tuple[tuple[float, float], ...]:
-        return ((self.mu, self.sigma), *((self.other,) if self.other else ()))
+    def scatter_raised(self) -> bool:
+        """Whether the results scatter less than is believed."""
+        return self.flat or self.sigma < self.least_sigma
 
     @property
     def geometric_mean(self) -> Quantity:
@@ -164,20 +194,8 @@ class LognormalFit:
         UnitsError, DomainError
             No concentration by volume, no share.
         """
-        from scipy.optimize import brentq
-        from scipy.special import nctdtr, ndtr
-
         asked = read_share("confidence", confidence)
-        bounds = []
-        for mu, sigma in self._ways:
-            t = ((_ln(limit) - mu) / sigma - self.offset) / self.spread
-
-            def miss(z: float, t: float = t) -> float:
-                return float(nctdtr(self.degrees, (z - self._shift) / self.spread, t)) - asked
-
-            reach = 8.0 + abs(t * self.spread) * 3 + abs(self._shift)
-            bounds.append(float(ndtr(-brentq(miss, -reach, reach, xtol=1e-12))))
-        return max(bounds)
+        return max(way.exceedance_upper(_ln(limit), asked) for way in self.ways)
 
 
 def _ppm(ln_value: float) -> Quantity:
@@ -232,29 +250,21 @@ def fit_logs(y: Any, below: Any, *, least_gsd: float = LEAST_GSD) -> LognormalFi
             "results "
             f"of which no more than {100 * MOST_CENSORED:.0f} % are below their limits"
         )
-    least = math.log(least_gsd)
     seen = y[~below]
-    flat = bool(np.ptp(seen) <= _SLACK and (not below.any() or np.all(y[below] >= seen.min() - _SLACK)))
-    if flat:
-        least = max(least, math.log(LEAST_GSD))
+    flat = bool(np.ptp(seen) <= _FLAT and (not below.any() or np.all(y[below] >= seen.min() - _FLAT)))
+    least = math.log(LEAST_GSD if flat else least_gsd)
+    # results below a limit count as their limits here: that only raises the mean, and less than the largest limit
+    floor = Way(float(y.mean()), least, n - 1.0, 1 / math.sqrt(n))
     if measured == n:
-        s = float(np.std(y, ddof=1))
-        return LognormalFit(
-            n, n, float(y.mean()), max(s, least), n - 1.0, 0.0, 1 / math.sqrt(n), raised=s < least
-        )  # fmt: skip
+        sigma = least if flat else float(np.std(y, ddof=1))
+        own = Way(float(y.mean()), sigma, n - 1.0, 1 / math.sqrt(n))
+        return LognormalFit(n, n, own.mu, sigma, (floor,) if flat else (own, floor), least, flat)
     unbiased = math.sqrt(measured / (measured - 1))
-    found = maximum_likelihood(y, below, least_sigma=least / unbiased)
-    v11, v12, v22 = (float(v[0]) for v in (found.v11, found.v12, found.v22))
+    found = maximum_likelihood(y, below, least_sigma=least / unbiased if flat else 0.0)
     mu, sigma = float(found.mu[0]), float(found.sigma[0]) * unbiased
-    centre, slope = regression_on_order(y, below)
-    return LognormalFit(
-        n,
-        measured,
-        mu,
-        sigma,
-        measured - 1.0,
-        -v12 / v22 / unbiased,
-        math.sqrt(v11 - v12**2 / v22),
-        (centre, max(slope, least)),
-        raised=sigma <= least * (1 + _SLACK),
-    )
+    if flat:
+        return LognormalFit(n, measured, mu, sigma, (floor,), least, flat)
+    v11, v12, v22 = (float(v[0]) for v in (found.v11, found.v12, found.v22))
+    spread, offset = math.sqrt(v11 - v12**2 / v22), -v12 / v22 / unbiased
+    ways = (Way(m, s, measured - 1.0, spread, offset) for m, s in ((mu, sigma), regression_on_order(y, below)))
+    return LognormalFit(n, measured, mu, sigma, (*ways, floor), least, flat)

@@ -159,13 +159,16 @@ class _Survey:
             vapours.setdefault(key, vapour)
             samples.setdefault(key, [])
             wrong = self.table.problems_in(row["row"])
-            if not wrong:
+            if self.air is None and self._by_mass:
+                wrong = [self._no_air, *wrong]
+            elif not wrong:
                 try:
                     samples[key].append(self._sample(row, vapour))
                 except RespcalcError as error:
                     wrong = [f"{self.table.name}, {line}" for line in str(error).splitlines()]
             if wrong:
-                faults.setdefault(key, []).extend(wrong)
+                known = faults.setdefault(key, [])
+                known += [fault for fault in wrong if fault not in known]
         groups = tuple(
             SampleGroup(names[key[0]], vapours[key], tuple(found), self.report, self.air)
             for key, found in samples.items()
@@ -175,6 +178,18 @@ class _Survey:
         listed += [(names[name], tuple(wrong)) for name, wrong in whole.items()]
         listed += [(f"{names[key[0]]}, {vapours[key].name}", tuple(wrong)) for key, wrong in faults.items()]
         return SampleTable(groups, tuple(listed))
+
+    @property
+    def _by_mass(self) -> bool:
+        return self.table.units["result"] in FAMILIES["mass_concentration"].units
+
+    @property
+    def _no_air(self) -> str:
+        return (
+            f"{self.table.name}, column 'result' is in {self.table.units['result']}: what that is in ppm depends on "
+            "the air; "
+            f'give air=describe_air(temperature="25 degC", relative_humidity="50 %", altitude="0 m"), with your values'
+        )
 
     def _at(self, row: dict[str, Any], column: str) -> str:
         return f"{self.table.name}, row {row['row']}, column {column!r}"
@@ -201,10 +216,9 @@ class _Survey:
                     f"{where('result')} is blank; every row has a result, or the limit it is below (<0.5)"
                 )
             reading = Reading(float(reading))
-        basis = "volume" if self.table.units["result"] in FAMILIES["volume_fraction"].units else "mass"
         date = str(row.get("date") or "").removesuffix(" 00:00:00")  # what a workbook adds to a day
         return make_sample(
-            Concentration(reading.value, "volume" if basis == "volume" else "mass"),
+            Concentration(reading.value, "mass" if self._by_mass else "volume"),
             reading.below,
             kind="peak" if kind == "peak" else "wear",
             sampled=row.get("sampled"),

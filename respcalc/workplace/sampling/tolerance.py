@@ -133,32 +133,39 @@ def largest_result_factor(n: int, coverage: float, confidence: float, ln_gsd: fl
     return max(1.0, math.exp(ln_gsd * float(normal_quantile(coverage) - normal_quantile(reached))))
 
 
-def exceedance_bound(distance: float, n: int, confidence: float) -> float:
+def exceedance_bound(distance: float, degrees: float, spread: float, confidence: float, shift: float = 0.0) -> float:
     """Upper bound of the share of a normal distribution above a limit.
 
     Parameters
     ----------
     distance
-        (limit - mean) / standard deviation, as estimated.
-    n
-        Number of results.
+        How far the limit lies above the centre, in estimated standard deviations.
+    degrees
+        Degrees of freedom of the standard deviation.
+    spread
+        Standard deviation of the estimate of the centre, in true standard deviations.
     confidence
         Of the bound, as a plain fraction.
+    shift
+        How far the centre lies above the mean, in true standard deviations.
 
     Returns
     -------
     float
-        Share between 0 and 1: the one whose exact tolerance factor is *distance*.
+        Share between 0 and 1: the one whose tolerance factor is *distance*.
     """
     from scipy.optimize import brentq
     from scipy.special import nctdtr, ndtr
 
-    root = math.sqrt(n)
-
     def miss(z: float) -> float:
-        return float(nctdtr(n - 1, z * root, distance * root)) - confidence
+        centre, t = (z - shift) / spread, distance / spread
+        found = float(nctdtr(degrees, centre, t))
+        if math.isnan(found):  # far out, where only the side matters
+            found = float(ndtr((t - centre) / math.sqrt(1 + t * t / (2 * degrees))))
+        return found - confidence
 
-    reach = 8.0 + 2 * abs(distance)
+    # past these the share is nil or all of it, whatever the scatter
+    reach = 10.0 + 5 * abs(distance) + abs(shift)
     return float(ndtr(-brentq(miss, -reach, reach, xtol=1e-12)))
 
 
