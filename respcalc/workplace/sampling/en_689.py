@@ -103,7 +103,8 @@ def preliminary_test(group: SampleGroup, exposure_limit: Any) -> Compliance:
     Returns
     -------
     Compliance
-        Compliant if 3 results are all below 0.10 of the limit, 4 below 0.15, or 5 or more below 0.20; not compliant if any
+        Compliant if 3 results are all below 0.10 of the limit, 4 below 0.15, or 5 or more below 0.20; not compliant if
+        any
         measured result is above the limit; otherwise no decision, and at least six results are needed.
 
     Raises
