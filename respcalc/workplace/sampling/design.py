@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import numpy as np
 
 from respcalc.core.basis import Datum
 from respcalc.core.cautions import CAUTIONS, SHORT_CAUTION
-from respcalc.core.errors import DomainError
+from respcalc.core.errors import DomainError, RespcalcError
 from respcalc.core.sources import source
 from respcalc.core.vocabulary import read, read_amount, single, term
 from respcalc.workplace.products.product_in_air import names_only_a_sheet
@@ -34,6 +34,7 @@ USUAL = 6
 ASSUMED_GSD = 3.0
 """Scatter that stands in where too few results show it (common practice, no source)."""
 _MANY_CENSORED = 0.5
+_ROOM, _ATMOSPHERE = 293.15, 101325.0
 _SLACK = 1 + 1e-9
 _SMELL = re.compile(r"\b(smell\w*|smelt|odou?r\w*|tast(?:e|es|ed|ing)|stink\w*|stench|scent\w*)\b", re.I)
 _LEAST_WORDS = 3
@@ -239,16 +240,17 @@ def design_concentration(
         )
     if sure < 0.95 or share < 0.95:
         notes.append(f"less than the usual 95,95 was asked for: coverage {share:.4g}, confidence {sure:.4g}")
-    rule = None if top is None else top.value
+    rule = None if top is None else replace(top.value, label="design concentration", note=top.name)
     if own is not None:
         value, because = own, own.note
         for other in (foreseen, top):
             if other is not None and own.value * _SLACK < other.value.value:
                 notes.append(f"the chosen value lies below {other.value.printed}: {other.name}")
-    elif top is not None:
-        value, because = top.value, top.name
+    elif rule is not None:
+        value, because = rule, rule.note
     else:
         raise DomainError(_too_few(len(y)))
+    notes += _beyond_saturation(group, value.value)
     return DesignConcentration(
         group, value, tuple(candidates), rule, because, "low confidence" if reasons else "usual", reasons, share, sure,
         gsd, fit, goodness, tuple(notes),
@@ -311,7 +313,7 @@ def _from_wear(y: Any, below: Any, coverage: float, confidence: float, gsd: floa
     if end.fitted:
         fit = fit_logs(y, below)
         way = "" if fit.measured == n else f", {n - fit.measured} below a limit: likelihood and regression, the larger"
-        scatter = " (the least that is believed)" if fit.scatter_raised else ""
+        scatter = f" ({LEAST_GSD:g} is the least that is believed)" if fit.scatter_raised else ""
         how = (
             f"of {n} results while worn{way}; geometric mean {term('volume_fraction').show(math.exp(fit.mu))}, "
             f"geometric standard deviation {fit.geometric_standard_deviation:.2f}{scatter}"
@@ -333,9 +335,8 @@ def _from_wear(y: Any, below: Any, coverage: float, confidence: float, gsd: floa
         )
         found.append(_candidate(f"upper limit {code} with an assumed scatter", end.limit, how, "exposure_scatter"))
     sign = "a limit that a result is below" if below[-1] else "measured"
-    found.append(
-        _candidate("highest result while worn", end.largest, f"the highest of {n}, {sign}", "osha_letter_1990_01_10")
-    )
+    highest = Datum("volume_fraction", math.exp(end.largest), "measured", label="highest result while worn")
+    found.append(Candidate(highest.name, highest, f"the highest of {n}, {sign}"))
     if n < USUAL:
         how = f"{n} results are fewer than {USUAL}"
         found.append(_candidate("twice the highest result", end.largest + math.log(2), how, "exposure_scatter"))
@@ -402,6 +403,24 @@ def _reasons(y: Any, below: Any, fit: LognormalFit | None, goodness: Goodness | 
     if goodness is not None and goodness.poor:
         found.append("the results do not look lognormal; look whether they are of one group")
     return tuple(found)
+
+
+def _beyond_saturation(group: SampleGroup, value: float) -> list[str]:
+    """Say so where no air without mist holds the value; not knowing the vapour pressure is no fault here."""
+    kelvin = group.air.temperature.value if group.air else _ROOM
+    pressure = group.air.pressure.value if group.air else _ATMOSPHERE
+    try:
+        saturated = group.vapour.saturation_pressure(kelvin).value / pressure
+    except RespcalcError:
+        return []
+    if value <= saturated * _SLACK:
+        return []
+    show = term("volume_fraction").show
+    return [
+        f"{show(value)} is more than the saturated vapour at {term('temperature').show(kelvin)}, about "
+        f"{show(saturated)}: "
+        "no air without mist holds it"
+    ]
 
 
 def _read_amount(group: SampleGroup, name: str, value: Any) -> float:
