@@ -14,28 +14,29 @@ from typing import Any
 from respcalc.core.basis import Datum
 from respcalc.core.errors import PlanError
 from respcalc.core.sources import source
-from respcalc.core.units import Quantity
 from respcalc.core.version import __version__
 from respcalc.core.vocabulary import term
 from respcalc.estimate import CAUTIONS, SHORT_CAUTION, ServiceLife
+from respcalc.schedule.drawings import curve_svg, samples_svg
 from respcalc.schedule.make import Entry, Schedule, spell_out
-from respcalc.schedule.plan import Plan, Task
+from respcalc.schedule.plan import Plan, Site, Task
 from respcalc.schedule.plan_reader import read_plan_text
 from respcalc.schedule.product_reader import NO_AIR_LEVELS
 from respcalc.workplace import ProductInAir
+from respcalc.workplace.sampling import DesignConcentration, group_test, preliminary_test
 
 __all__ = ["csv_text", "demo_plan", "record_html", "write_documents"]
 
 _CSV_NAME, _RECORD_NAME = "change_schedule.csv", "change_schedule_record.html"
+_GROUP = 6  # results from which EN 689 takes its group test
 _LIVE_IN_A_SPREADSHEET = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
-_ABOUT_150 = 150
-_LABEL_WIDTH = 110.0
 
 
 def demo_plan() -> Plan:
     """The plan of an invented boatyard that the library carries."""
-    text = resources.files("respcalc.schedule").joinpath("data/demo_plan.toml").read_text(encoding="utf-8")
-    return read_plan_text(text, name="demo plan")
+    folder = Path(str(resources.files("respcalc.schedule").joinpath("data")))
+    text = (folder / "demo_plan.toml").read_text(encoding="utf-8")
+    return read_plan_text(text, name="demo plan", folder=folder)
 
 
 def write_documents(schedule: Schedule, folder: str | Path) -> tuple[Path, Path]:
@@ -98,19 +99,23 @@ def _cell(value: Any) -> Any:
 def csv_text(schedule: Schedule) -> str:
     """The schedule as CSV with units in the header, one row a task."""
     out = io.StringIO()
-    rows = [_csv_row(entry) for entry in schedule.entries]
+    rows = [_csv_row(entry, schedule.plan.site) for entry in schedule.entries]
     writer = csv.DictWriter(out, fieldnames=list(rows[0]), lineterminator="\r\n")
     writer.writeheader()
     writer.writerows({k: _cell(v) for k, v in row.items()} for row in rows)
     return out.getvalue()
 
 
-def _csv_row(entry: Entry) -> dict[str, Any]:
+def _csv_row(entry: Entry, site: Site) -> dict[str, Any]:
     task, change, life = entry.task, entry.change, entry.life
     hours: Any = "" if change is None or change.interval is None else _down(change.interval / 3600.0)
     trusted = _trusted(entry)
     lasts = task.lasts if isinstance(task, Task) else float
     return {
+        "site": site.name,
+        "plan_date": site.date,
+        "prepared_by": site.prepared_by,
+        "jurisdiction": site.jurisdiction or "not named (US tables)",
         "task": task.id,
         "description": task.description,
         "status": entry.status,
@@ -201,7 +206,8 @@ def _for_page(entry: Entry) -> dict[str, Any]:
         "judged_at": _judged_at(entry),
         "products": [_product(p) for p in entry.task.products] if isinstance(entry.task, Task) else [],
         "notices": entry.task.notices if isinstance(entry.task, Task) else (),
-        "curve": _curve_svg(entry, trusted) if trusted else "",
+        "curve": curve_svg(entry, trusted) if trusted else "",
+        "designs": [_design(d, entry.task) for d in entry.task.designs] if isinstance(entry.task, Task) else [],
     }
 
 
@@ -332,55 +338,33 @@ def _product(there: ProductInAir) -> dict[str, Any]:
     }
 
 
-def _curve_svg(entry: Entry, life: ServiceLife) -> str:
-    """Predicted exit concentration over time, with the times that matter; drawn without a library."""
-    task = entry.task
-    if life.immediate or not isinstance(task, Task):
-        return ""
-    interval = entry.change.interval if entry.change else None
-    end = 1.25 * task.lasts(life.breakthrough.value)
-    times = [end * i / _ABOUT_150 for i in range(_ABOUT_150 + 1)]
-    through = life.penetration_si(times if task.work is None else [task.work.at_highest(t) for t in times])
-    threshold = life.exit_fraction.value
-    top = max(float(through.max()), 1.5 * threshold)
-    left, right, height, base = 64.0, 620.0, 150.0, 175.0
+def _design(made: DesignConcentration, task: Task) -> dict[str, Any]:
+    """The way from air samples to a concentration as text."""
+    group = made.samples
+    return {
+        "title": group.title,
+        "planned": made.value.printed,
+        "label": "confidence as usual" if made.label == "usual" else made.label,
+        "chosen": made.chosen,
+        "because": made.because,
+        "ruled": "nothing: too few samples" if made.rule is None else made.rule.printed,
+        "candidates": [
+            {"name": c.name, "value": c.value.printed, "how": c.how, "counts": c.counts} for c in made.candidates
+        ],
+        "samples": [str(s) for s in group.samples],
+        "report": group.report,
+        "reasons": made.reasons,
+        "notes": made.notes,
+        "picture": samples_svg(made),
+        "compliance": _compliance(made, task),
+    }
 
-    def x(t: float) -> float:
-        return left + (right - left) * t / end
 
-    def y(p: float) -> float:
-        return base - height * p / top
-
-    def early(t: float) -> bool:
-        """Too near the axis for a label on its left."""
-        return x(t) < left + _LABEL_WIDTH
-
-    points = " ".join(f"{x(t):.1f},{y(float(p)):.1f}" for t, p in zip(times, through, strict=True))
-    marks = [
-        ("predicted breakthrough", task.lasts(life.breakthrough.value), "p"),
-        ("service life", task.lasts(life.life.value), "s"),
-    ]
-    if interval is not None and interval <= end:
-        marks.append(("change interval", interval, "c"))
-    lines = "".join(
-        f'<line class="{kind}" x1="{x(t):.1f}" y1="{base}" x2="{x(t):.1f}" y2="{12 + 13 * row}"/>'
-        f'<text x="{x(t) + (4 if early(t) else -4):.1f}" y="{20 + 13 * row}" '
-        f'text-anchor="{"start" if early(t) else "end"}">{label}</text>'
-        for row, (label, t, kind) in enumerate(marks)
-    )
-    hours = Quantity(end, "s").to("h").magnitude
-    ticks = "".join(
-        f'<text x="{left + (right - left) * k / 4:.1f}" y="{base + 16}" text-anchor="middle">{hours * k / 4:.3g}</text>'
-        for k in range(5)
-    )
-    limit = life.exit_concentration.printed
-    return (
-        f'<svg class="curve" viewBox="0 0 640 210" role="img" aria-label="Predicted breakthrough curve">'
-        f'<line class="axis" x1="{left}" y1="{base}" x2="{right}" y2="{base}"/>'
-        f'<line class="axis" x1="{left}" y1="{base}" x2="{left}" y2="{base - height}"/>'
-        f'<line class="limit" x1="{left}" y1="{y(threshold):.1f}" x2="{right}" y2="{y(threshold):.1f}"/>'
-        f'<text x="{left - 4}" y="{y(threshold) + 4:.1f}" text-anchor="end">{limit}</text>'
-        f'<polyline points="{points}"/>{lines}{ticks}'
-        f'<text x="{(left + right) / 2}" y="{base + 32}" text-anchor="middle">hours of use (no margin)</text>'
-        "</svg>"
-    )
+def _compliance(made: DesignConcentration, task: Task) -> list[str]:
+    """What EN 689 says of the air without a respirator, where the samples can be held against an average limit."""
+    held = next((p.limits.long_term for p in task.inhaled if p.vapour == made.samples.vapour), None)
+    if held is None or not made.samples.wear:
+        return []
+    test = preliminary_test if len(made.samples.wear) < _GROUP else group_test
+    found = test(made.samples, term("exposure_limit").quantity(held.value.value))
+    return [f"{found.test}, limit {held.value.printed} ({held.authority}): {found.decision}; {found.because}"]

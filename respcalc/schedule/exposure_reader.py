@@ -16,6 +16,7 @@ from respcalc.schedule.product_reader import (
     read_task_product,
     share_of_a_liquid,
 )
+from respcalc.schedule.sample_reader import read_sample_keys
 from respcalc.schedule.toml_fields import Fields
 from respcalc.vapours import Vapour, find_vapour
 from respcalc.workplace import (
@@ -28,6 +29,7 @@ from respcalc.workplace import (
     names_only_a_sheet,
 )
 from respcalc.workplace.products.product_in_air import IDEAL
+from respcalc.workplace.sampling import DesignConcentration
 
 __all__ = ["Exposure", "read_exposure"]
 
@@ -51,6 +53,7 @@ class Exposure:
     total: float | None = None
     index: float | None = None
     notices: tuple[str, ...] = ()
+    designs: tuple[DesignConcentration, ...] = ()  # how concentrations came from air samples
 
 
 @dataclass(frozen=True)
@@ -61,6 +64,7 @@ class _Source:
     based_on: str
     origin: str
     of_a_product: bool
+    design: DesignConcentration | None = None
 
 
 def read_exposure(
@@ -70,6 +74,7 @@ def read_exposure(
     products: Mapping[str, Any],
     air: Air | None,
     where: Jurisdiction | None = None,
+    samples: Mapping[str, Any] | None = None,
 ) -> Exposure:
     """Read [[task.vapour]] and [[task.product]] of one task.
 
@@ -85,6 +90,8 @@ def read_exposure(
         Of the task; None if it could not be read.
     where
         Whose limits hold; None if the plan names no jurisdiction.
+    samples
+        The [[samples]] of the plan, by id; a faulty one is its list of faults.
 
     Returns
     -------
@@ -97,7 +104,7 @@ def read_exposure(
             f"{task.where}: no vapour is given; add [[task.vapour]] with name and concentration, or [[task.product]] "
             "with the name of a [[product]] and its total in the air"
         )
-    measured, not_known = _read_vapours(task, vapour_entries, rules, own, products, air, where)
+    measured, not_known = _read_vapours(task, vapour_entries, rules, own, products, air, where, samples or {})
     there = []
     for entry in product_entries:
         name, product, unknown = read_task_product(entry, products, rules, air, where)
@@ -111,7 +118,8 @@ def read_exposure(
         task.faults.append(f"{task.where}: product {name!r} is named twice; give it once, with its whole total")
     if not there or air is None:
         return Exposure(
-            tuple(s.part for s in measured), tuple(s.based_on for s in measured), tuple(not_known)
+            tuple(s.part for s in measured), tuple(s.based_on for s in measured), tuple(not_known),
+            designs=_designs(measured),
         )  # fmt: skip
     return _together(task, measured, there, not_known, air)
 
@@ -132,6 +140,7 @@ def _read_vapours(
     products: Mapping[str, Any],
     air: Air | None,
     where: Jurisdiction | None,
+    samples: Mapping[str, Any],
 ) -> tuple[list[_Source], list[str]]:
     found: list[_Source] = []
     not_known: list[str] = []
@@ -139,9 +148,14 @@ def _read_vapours(
         name = entry.text("name", required=True, example='"toluene"')
         estimate_missing = entry.flag("estimate_missing")
         vapour = _find_vapour(entry, name, own, products, estimate_missing) if name else None
-        amount = entry.single("concentration", required=True, example='"120 ppm" (the highest that occurs)')
+        sampled = read_sample_keys(entry)
+        amount = entry.single(
+            "concentration", required=not sampled.given, example='"120 ppm" (the highest that occurs), or samples'
+        )
         more = {key: entry.single(key) for key in ("average", "short_term", "time_above_ceiling", "odour_threshold")}
-        basis = entry.text("based_on", required=True, example='"4 personal samples, March 2026; highest taken"')
+        basis = entry.text(
+            "based_on", required=not sampled.group, example='"4 personal samples, March 2026; highest taken"'
+        )
         if names_only_a_sheet(basis):
             entry.faults.append(
                 f"{entry.where}: based_on = {basis!r}: a data sheet or a composition gives no air levels; measure the "
@@ -155,6 +169,11 @@ def _read_vapours(
         if isinstance(amount, str) and amount.strip().lower() in _UNKNOWN:
             not_known.append(vapour.name if vapour is not None else name)
             amount = None
+        design = None
+        if sampled.given and vapour is not None and air is not None and not entry.faults:
+            design = sampled.design(entry, vapour, air, samples, amount, basis)
+            amount = None if design is None else term("volume_fraction").quantity(design.value.value)
+            basis = basis if design is None else _from_samples(design, basis)
         if vapour is not None and amount is not None and air is not None:
             for key, value in {"concentration": amount, **more}.items():
                 entry.attempt(lambda k=key, v=value: share_of_a_liquid(k, v))  # type: ignore[misc]
@@ -167,7 +186,7 @@ def _read_vapours(
                 )
             )  # fmt: skip
             if part is not None:
-                found.append(_Source(part, basis, "its own entry", False))
+                found.append(_Source(part, basis, "its own entry", False, design))
         task.faults += entry.faults
     who = [s.part.vapour.cas or s.part.vapour.name for s in found]
     for part in (s.part for i, s in enumerate(found) if who[i] in who[:i]):
@@ -242,7 +261,22 @@ def _together(
         total=min(total, math.fsum(p.concentration for p in inhaled)) if capped else total,
         index=min(by_parts, math.fsum([*(p.index for p in there), *alone])),
         notices=tuple(dict.fromkeys(notices)),
+        designs=_designs(measured),
     )
+
+
+def _designs(measured: Sequence[_Source]) -> tuple[DesignConcentration, ...]:
+    return tuple(s.design for s in measured if s.design is not None)
+
+
+def _from_samples(design: DesignConcentration, basis: str) -> str:
+    """How the concentration of a task came from samples, in one line."""
+    group, word = design.samples, "the reason: " if design.chosen else ""
+    counted = f"{len(group.wear)} samples{f' and {len(group.peaks)} short-term' if group.peaks else ''}"
+    label = "" if design.label == "usual" else f"; {design.label}"
+    said = "" if not basis or basis == group.report else f" ({basis})"
+    who = f" of {group.name}" if group.name else ""
+    return f"{counted}{who}, {group.report}{said}: {word}{design.because}{label}"
 
 
 def _same(one: Vapour, other: Vapour) -> bool:

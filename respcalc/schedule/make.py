@@ -8,6 +8,7 @@ from typing import Any, Literal
 
 from respcalc.cartridges import CarbonHistory
 from respcalc.core.errors import RespcalcError
+from respcalc.core.vocabulary import term
 from respcalc.estimate import CAUTIONS, ServiceLife, estimate_inhaled
 from respcalc.schedule.interval import Change, decide_change
 from respcalc.schedule.plan import FaultyTask, Plan, SiteRules, Task
@@ -83,6 +84,7 @@ class Entry:
             "change": self.change.as_dict() if self.change else None,
             "service_life": self.life.as_dict() if self.life else None,
             "permission": self.permission.as_dict() if self.permission else None,
+            "design_concentrations": [d.as_dict() for d in self.task.designs] if isinstance(self.task, Task) else [],
             "products": [p.as_dict() for p in self.task.products] if isinstance(self.task, Task) else [],
             "reasons": list(self.reasons),
         }
@@ -166,7 +168,7 @@ def _entry(task: Task | FaultyTask, plan: Plan) -> Entry:
         not_known=task.not_known,
     )
     if not permission.allowed:
-        return Entry(task, "refused", permission=permission, reasons=permission.refusals)
+        return Entry(task, "refused", permission=permission, reasons=(*permission.refusals, *_from_few_samples(task)))
     try:
         life, change = _life_and_change(task, plan.rules)
     except RespcalcError as error:
@@ -174,6 +176,20 @@ def _entry(task: Task | FaultyTask, plan: Plan) -> Entry:
     if change.interval is None:
         return Entry(task, "refused", change, life, permission, (change.refusal,))
     return Entry(task, "interval", change, life, permission)
+
+
+def _from_few_samples(task: Task) -> tuple[str, ...]:
+    """Where a concentration is what samples leave open, more of them may be what is needed."""
+    show, found = term("volume_fraction").show, []
+    for made in task.designs:
+        highest = max(sample.while_worn for sample in made.samples.samples)
+        if not made.chosen and made.value.value > highest * (1 + 1e-9):
+            found.append(
+                f"{made.samples.title}: {made.value.printed} is the {made.because}; the highest result is "
+                f"{show(highest)}. More samples narrow it; a programme that knows better states concentration and "
+                "concentration_because, which the record prints beside it"
+            )
+    return tuple(found)
 
 
 def _life_and_change(task: Task, rules: SiteRules) -> tuple[ServiceLife, Change]:

@@ -9,6 +9,7 @@ from respcalc.cartridges import SEALED, CarbonHistory, Cartridge
 from respcalc.core.basis import Datum
 from respcalc.estimate import DEFAULT_COVERAGE, BreakthroughCriterion
 from respcalc.workplace import STRICTEST, Air, Facepiece, Inhaled, ProductInAir, Work
+from respcalc.workplace.sampling import DesignConcentration
 
 __all__ = ["Break", "FaultyTask", "Plan", "Site", "SiteRules", "Task"]
 
@@ -75,6 +76,7 @@ class Task:
     total: float | None = None  # summed concentration, where products bound it
     index: float | None = None  # sum of concentrations over limits, likewise
     notices: tuple[str, ...] = ()  # how the vapours of the products were come by
+    designs: tuple[DesignConcentration, ...] = ()  # how concentrations came from air samples
     work: Work | None = None  # phases of unlike work; ``flow`` is then that of the hardest
     eye_protection: str = ""  # beside a mask that leaves the eyes in the air
 

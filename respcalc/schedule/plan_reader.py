@@ -23,6 +23,7 @@ from respcalc.schedule.cartridge_reader import KnownCartridge, read_cartridge
 from respcalc.schedule.exposure_reader import read_exposure
 from respcalc.schedule.plan import Break, FaultyTask, Plan, Site, SiteRules, Task
 from respcalc.schedule.product_reader import read_product
+from respcalc.schedule.sample_reader import read_samples_entry
 from respcalc.schedule.toml_fields import Fields
 from respcalc.vapours import Vapour, define_vapour, find_vapour
 from respcalc.workplace import (
@@ -81,6 +82,7 @@ def read_plan_text(text: str, *, name: str = "plan", folder: str | Path = ".") -
     rules_table = top.table("rules")
     vapour_tables = top.tables("vapour")
     product_tables = top.tables("product")
+    sample_tables = top.tables("samples")
     cartridge_tables = top.tables("cartridge")
     task_tables = top.tables("task")
     top.done()
@@ -94,14 +96,18 @@ def read_plan_text(text: str, *, name: str = "plan", folder: str | Path = ".") -
 
     own = _by_id(vapour_tables, _read_vapour, "name")
     products = _by_id(product_tables, lambda t: read_product(t, own), "name")
+    samples = _by_id(sample_tables, lambda t: read_samples_entry(t, folder), "id")
     cartridges = _by_id(cartridge_tables, lambda t: read_cartridge(t, own, folder), "id")
     twice = _repeated(t.peek("id") for t in task_tables)
-    tasks = tuple(_read_task(t, rules, common, own, products, cartridges, twice) for t in task_tables)
+    tasks = tuple(_read_task(t, rules, common, own, products, cartridges, samples, twice) for t in task_tables)
     used = {t.cartridge.name for t in tasks if isinstance(t, Task)} | {str(t.peek("cartridge")) for t in task_tables}
     poured = {str(p.get("name")).strip() for t in task_tables for p in _listed(t.peek("product"))}
     told = {fault for t in tasks if isinstance(t, FaultyTask) for fault in t.faults}
     untold = [
-        fault for t in cartridge_tables + vapour_tables + product_tables for fault in t.faults if fault not in told
+        fault
+        for t in cartridge_tables + vapour_tables + product_tables + sample_tables
+        for fault in t.faults
+        if fault not in told
     ]
     return Plan(
         site, rules, tasks, tuple(c for c in cartridges if c not in used), text, tuple(dict.fromkeys(untold)),
@@ -283,6 +289,7 @@ def _read_task(
     own: dict[str, Any],
     products: dict[str, Any],
     cartridges: dict[str, Any],
+    samples: dict[str, Any],
     twice: set[Any],
 ) -> Task | FaultyTask:
     identity = task.text("id", required=True, example='"gluing"')
@@ -320,7 +327,7 @@ def _read_task(
     start = _read_start(task)
     acknowledged = task.text("acknowledge_outside_model")
     eye_protection = task.text("eye_protection")
-    exposure = read_exposure(task, rules, own, products, air, common.where)
+    exposure = read_exposure(task, rules, own, products, air, common.where, samples)
     days_open = _days_open(task, bed, common)
     _refuse_expired(task, bed, common)
     task.done()
@@ -351,6 +358,7 @@ def _read_task(
         total=exposure.total,
         index=exposure.index,
         notices=exposure.notices,
+        designs=exposure.designs,
         eye_protection=eye_protection,
     )
 

@@ -1,0 +1,201 @@
+"""Air samples of a plan: tables of them, and the concentration that a task is planned for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from respcalc.core.errors import TableError
+from respcalc.schedule.toml_fields import Fields
+from respcalc.vapours import Vapour
+from respcalc.workplace import Air
+from respcalc.workplace.sampling import (
+    DesignConcentration,
+    SampleGroup,
+    describe_samples,
+    design_concentration,
+    read_samples,
+)
+
+__all__ = ["KnownSamples", "SampleKeys", "read_sample_keys", "read_samples_entry"]
+
+_INLINE = ("results", "peaks", "sampled", "worn")
+_UPSET = ("upset", "upset_basis")
+
+
+@dataclass(frozen=True)
+class KnownSamples:
+    """A table of samples that the plan names."""
+
+    id: str
+    path: Path
+    report: str
+
+    def groups(self, name: str, vapour: Vapour, air: Air) -> tuple[SampleGroup | None, list[str]]:
+        """Find a group by its name, or say what is wrong with it; neither if the table does not have it."""
+        try:
+            table = read_samples(self.path, report=self.report, air=air)
+        except TableError as error:
+            return None, list(error.problems)
+        wanted = _plain(name)
+        rows = [g for g in table.groups if _plain(g.name) == wanted]
+        faults = [f for title, fs in table.faults for f in fs if _plain(title).partition(",")[0] == wanted]
+        found = next((g for g in rows if g.vapour.cas == vapour.cas), None)
+        if found is not None:
+            return found, []
+        if rows or faults:
+            there = ", ".join(g.vapour.name for g in rows) or "none"
+            return None, faults or [f"samples {self.id}: group {name!r} has none of {vapour.name} (it has: {there})"]
+        return None, []
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.split()).casefold()
+
+
+def read_samples_entry(fields: Fields, folder: Path) -> KnownSamples | None:
+    """Read one [[samples]] entry; its table is read for each task, in that task's air.
+
+    Parameters
+    ----------
+    fields
+        The table of the entry; faults are added to it.
+    folder
+        Where the table is looked for.
+
+    Returns
+    -------
+    KnownSamples or None
+        None with a fault.
+    """
+    name = fields.text("id", required=True, example='"survey of May"')
+    table = fields.text("table", required=True, example='"samples.csv" (beside the plan)')
+    report = fields.text("report", required=True, example='"own survey, May 2026, laboratory report 12"')
+    fields.done()
+    path = folder / table
+    if table and not path.is_file():
+        fields.faults.append(f"{fields.where}: table = {table!r}: there is no such file beside the plan ({path})")
+    return None if fields.faults else KnownSamples(name, path, report)
+
+
+@dataclass(frozen=True)
+class SampleKeys:
+    """What one [[task.vapour]] says of samples, taken from it as they are."""
+
+    group: str
+    table: str
+    inline: Mapping[str, Any]
+    upset: Any
+    upset_basis: str
+    because: str
+
+    @property
+    def given(self) -> bool:
+        """Whether the concentration comes from samples."""
+        return bool(self.group) or "results" in self.inline
+
+    def design(
+        self, entry: Fields, vapour: Vapour, air: Air, tables: Mapping[str, Any], stated: Any, basis: str
+    ) -> DesignConcentration | None:
+        """Choose the concentration from the samples; what is wrong becomes a fault of the entry.
+
+        Parameters
+        ----------
+        entry
+            The table of the vapour.
+        vapour, air
+            What was sampled, in the air of the task.
+        tables
+            The [[samples]] of the plan, by id; a faulty one is its list of faults.
+        stated
+            ``concentration`` of the entry, which overrules the rule; None without.
+        basis
+            ``based_on`` of the entry: the report of results that stand in the plan itself.
+
+        Returns
+        -------
+        DesignConcentration or None
+        """
+        group = self._inline(entry, vapour, air, basis) if "results" in self.inline else self._group(
+            entry, vapour, air, tables
+        )  # fmt: skip
+        if group is None:
+            return None
+        made: DesignConcentration | None = entry.attempt(
+            lambda: design_concentration(
+                group, upset=self.upset, upset_basis=self.upset_basis, chosen=stated, chosen_because=self.because
+            )
+        )
+        return made
+
+    def _inline(self, entry: Fields, vapour: Vapour, air: Air, basis: str) -> SampleGroup | None:
+        made: SampleGroup | None = entry.attempt(
+            lambda: describe_samples(
+                vapour, self.inline["results"], sampled=self.inline.get("sampled"), worn=self.inline.get("worn"),
+                peaks=self.inline.get("peaks", ()), air=air, report=basis,
+            )
+        )  # fmt: skip
+        return made
+
+    def _group(self, entry: Fields, vapour: Vapour, air: Air, tables: Mapping[str, Any]) -> SampleGroup | None:
+        if self.table and self.table not in tables:
+            known = ", ".join(tables) or "none"
+            entry.faults.append(f"{entry.where}: samples_from {self.table!r} is not among the [[samples]] ({known})")
+            return None
+        found: list[SampleGroup] = []
+        faults: list[str] = []
+        for name, table in tables.items():
+            if self.table in ("", name):
+                if isinstance(table, list):
+                    entry.faults += table
+                    return None
+                group, wrong = table.groups(self.group, vapour, air)
+                faults += wrong
+                found += [group] if group is not None else []
+        if len(found) == 1 and not faults:
+            return found[0]
+        if len(found) > 1:
+            faults = [f"group {self.group!r} is in several [[samples]]; say which: samples_from"]
+        elif not faults:
+            known = ", ".join(tables) or "none"
+            faults = [f"samples = {self.group!r}: no table of [[samples]] ({known}) has a group of that name"]
+        entry.faults += [f"{entry.where}: {fault}" for fault in faults]
+        return None
+
+
+def read_sample_keys(entry: Fields) -> SampleKeys:
+    """Take what one [[task.vapour]] says of samples.
+
+    Parameters
+    ----------
+    entry
+        The table of the vapour; faults are added to it.
+
+    Returns
+    -------
+    SampleKeys
+    """
+    keys = SampleKeys(
+        group=entry.text("samples"),
+        table=entry.text("samples_from"),
+        inline={key: value for key in _INLINE if (value := entry.raw(key)) is not None},
+        upset=entry.single("upset"),
+        upset_basis=entry.text("upset_basis"),
+        because=entry.text("concentration_because"),
+    )
+    if keys.group and keys.inline:
+        entry.faults.append(f"{entry.where}: samples and {', '.join(keys.inline)} are both given; give one of them")
+    elif keys.inline and "results" not in keys.inline:
+        entry.faults.append(f"{entry.where}: {', '.join(keys.inline)} without results, the long samples")
+    if keys.table and not keys.group:
+        entry.faults.append(f"{entry.where}: samples_from is given without samples, the name of a group in it")
+    if not keys.given:
+        loose = [key for key in (*_UPSET, "concentration_because") if entry.peek(key) is not None]
+        if loose:
+            entry.faults.append(
+                f"{entry.where}: {', '.join(loose)} belong to samples or results; without them the concentration is "
+                "the highest that occurs, upsets included"
+            )
+    return keys
