@@ -199,8 +199,10 @@ def design_concentration(
 
     A further result at or above all others never lowers it: the rule also takes what it gives without the highest
     measured results, one after the other, and the largest of these counts. Three to five results give tolerance limits
-    of a hundred times their median now and then, and would then bind every later survey. So with fewer than six the
-    tolerance limit counts no further than the assumed scatter explains; with 3 the confidence stays at 95 % for a true
+    of a hundred times their median now and then, and would then bind every later survey. So with fewer than six
+    measured
+    results the tolerance limit counts no further than the assumed scatter explains; with 3 the confidence stays at 95
+    % for a true
     scatter up to 2, and is 92 % at 3. Source for planning for the highest: ``osha_letter_1990_01_10``; for the factors:
     ``tolerance_limits``, ``exposure_scatter``.
 
@@ -263,7 +265,7 @@ class _End:
 
     limit: float  # tolerance limit, or the bound of the largest result
     fitted: bool
-    held: float | None  # the bound that takes its place with fewer than six results
+    held: float | None  # the bound that it may not pass with fewer than six measured results
     largest: float
     n: int
 
@@ -278,15 +280,15 @@ class _End:
 
 
 def _upper_end(y: Any, below: Any, coverage: float, confidence: float, gsd: float) -> _End:
-    n, largest = len(y), float(y.max())
+    n, measured, largest = len(y), int(np.sum(~below)), float(y.max())
 
     def bound(scatter: float) -> float:
         return largest + math.log(largest_result_factor(n, coverage, confidence, math.log(scatter)))
 
-    if few_measured(n, int(np.sum(~below))):
+    if few_measured(n, measured):
         return _End(bound(gsd), False, None, largest, n)
     limit = max(fit_logs(lower, below).ln_upper(coverage, confidence) for lower in _lowered(y, below))
-    return _End(limit, True, bound(gsd) if n < USUAL else None, largest, n)
+    return _End(limit, True, bound(gsd) if measured < USUAL else None, largest, n)
 
 
 def _lowered(y: Any, below: Any) -> list[Any]:
@@ -322,11 +324,14 @@ def _from_wear(y: Any, below: Any, coverage: float, confidence: float, gsd: floa
         found.append(_candidate(f"upper tolerance limit {code}", end.limit, how, "tolerance_limits", counts=not held))
         if held and end.held is not None:
             how = (
-                f"takes the place of the tolerance limit, which {n} results leave without a useful bound: the largest "
+                f"takes the place of the tolerance limit, which {fit.measured} measured results leave without a "
+                "useful bound: the largest "
                 "times "
                 f"what a geometric standard deviation of {gsd:g} leaves open"
             )
-            found.append(_candidate(f"upper limit {code} of fewer than six results", end.held, how, "exposure_scatter"))
+            found.append(
+                _candidate(f"upper limit {code} of fewer than six measured results", end.held, how, "exposure_scatter")
+            )
     else:
         how = (
             f"{n} results, {int(np.sum(~below))} of them measured: too few to fit a distribution; the largest result "
@@ -386,8 +391,10 @@ def _reasons(y: Any, below: Any, fit: LognormalFit | None, goodness: Goodness | 
     n, censored = len(y), int(np.sum(below))
     found = []
     if n < USUAL:
-        found.append(f"{n} samples, fewer than {USUAL}")
-    if fit is None and n:
+        found.append(f"{n} sample{'s' if n != 1 else ''}, fewer than {USUAL}")
+    elif n - censored < USUAL:
+        found.append(f"{n - censored} of {n} results measured, fewer than {USUAL}")
+    if fit is None and n >= FEWEST:
         found.append(
             f"{n - censored} of {n} results measured: the scatter is assumed (geometric standard deviation {gsd:g})"
         )

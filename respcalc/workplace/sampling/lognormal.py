@@ -51,7 +51,7 @@ class Way:
     @property
     def _shift(self) -> float:
         """How far the uncorrelated centre lies above the mean, in true standard deviations."""
-        return self.offset * math.sqrt((self.degrees + 1) / self.degrees)
+        return self.offset * math.sqrt(1 + 1 / self.degrees)
 
     def ln_upper(self, z: float, confidence: float) -> float:
         """Upper tolerance limit of the percentile that is z standard deviations above the mean."""
@@ -72,7 +72,8 @@ class LognormalFit:
     results
     where all are measured, by maximum likelihood where some are below a limit. ``ways`` are the ways to an upper limit,
     of which the largest counts: for complete data that of the results; for others likelihood and regression on order
-    statistics; and always the least scatter that is believed. With ``flat`` results (all equal) only the last is left.
+    statistics; and always that of the least scatter that is believed, as a known one. With ``flat`` results (all
+    equal) only the last is left.
     """
 
     n: int
@@ -254,7 +255,7 @@ def fit_logs(y: Any, below: Any, *, least_gsd: float = LEAST_GSD) -> LognormalFi
     flat = bool(np.ptp(seen) <= _FLAT and (not below.any() or np.all(y[below] >= seen.min() - _FLAT)))
     least = math.log(LEAST_GSD if flat else least_gsd)
     # results below a limit count as their limits here: that only raises the mean, and less than the largest limit
-    floor = Way(float(y.mean()), least, n - 1.0, 1 / math.sqrt(n))
+    floor = Way(float(y.mean()), least, math.inf, 1 / math.sqrt(n))
     if measured == n:
         sigma = least if flat else float(np.std(y, ddof=1))
         own = Way(float(y.mean()), sigma, n - 1.0, 1 / math.sqrt(n))

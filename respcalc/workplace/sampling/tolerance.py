@@ -48,7 +48,7 @@ def pivot_factor(degrees: Any, distance: Any, spread: Any, confidence: float) ->
     Parameters
     ----------
     degrees
-        Degrees of freedom of the standard deviation.
+        Degrees of freedom of the standard deviation; infinite where it is known.
     distance
         How far above the centre the percentile truly lies, in standard deviations.
     spread
@@ -63,6 +63,8 @@ def pivot_factor(degrees: Any, distance: Any, spread: Any, confidence: float) ->
     """
     from scipy.special import nctdtrit
 
+    if np.ndim(degrees) == 0 and math.isinf(degrees):
+        return distance + spread * normal_quantile(confidence)
     return spread * nctdtrit(degrees, distance / spread, confidence)
 
 
@@ -141,7 +143,7 @@ def exceedance_bound(distance: float, degrees: float, spread: float, confidence:
     distance
         How far the limit lies above the centre, in estimated standard deviations.
     degrees
-        Degrees of freedom of the standard deviation.
+        Degrees of freedom of the standard deviation; infinite where it is known.
     spread
         Standard deviation of the estimate of the centre, in true standard deviations.
     confidence
@@ -156,6 +158,9 @@ def exceedance_bound(distance: float, degrees: float, spread: float, confidence:
     """
     from scipy.optimize import brentq
     from scipy.special import nctdtr, ndtr
+
+    if math.isinf(degrees):
+        return float(ndtr(spread * normal_quantile(confidence) - distance - shift))
 
     def miss(z: float) -> float:
         centre, t = (z - shift) / spread, distance / spread
