@@ -11,6 +11,7 @@ from respcalc.core.errors import UnknownVapour
 from respcalc.core.vocabulary import term
 from respcalc.schedule.plan import SiteRules
 from respcalc.schedule.product_reader import (
+    ForbiddenProduct,
     TaskProduct,
     product_of_a_cut,
     read_task_product,
@@ -53,6 +54,7 @@ class Exposure:
     total: float | None = None
     index: float | None = None
     notices: tuple[str, ...] = ()
+    forbidden: tuple[str, ...] = ()  # why no cartridge may be used against a product
     designs: tuple[DesignConcentration, ...] = ()  # how concentrations came from air samples
 
 
@@ -114,14 +116,20 @@ def read_exposure(
         if product is not None:
             there.append(product)
     names = [str(entry.peek("name")).strip() for entry in product_entries]
+    forbidden = tuple(
+        f"{name}: {reason}"
+        for name in dict.fromkeys(names)
+        if isinstance(banned := products.get(name), ForbiddenProduct)
+        for reason in banned.reasons
+    )
     for name in dict.fromkeys(n for i, n in enumerate(names) if n in names[:i]):
         task.faults.append(f"{task.where}: product {name!r} is named twice; give it once, with its whole total")
     if not there or air is None:
         return Exposure(
             tuple(s.part for s in measured), tuple(s.based_on for s in measured), tuple(not_known),
-            designs=_designs(measured),
+            designs=_designs(measured), forbidden=forbidden,
         )  # fmt: skip
-    return _together(task, measured, there, not_known, air)
+    return replace(_together(task, measured, there, not_known, air), forbidden=forbidden)
 
 
 def _entries(task: Fields, key: str) -> list[Fields]:

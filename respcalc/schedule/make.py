@@ -166,6 +166,7 @@ def _entry(task: Task | FaultyTask, plan: Plan) -> Entry:
         pressure=task.air.pressure,
         eye_protection=task.eye_protection,
         not_known=task.not_known,
+        forbidden=task.forbidden,
     )
     if not permission.allowed:
         return Entry(task, "refused", permission=permission, reasons=(*permission.refusals, *_from_few_samples(task)))

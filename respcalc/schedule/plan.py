@@ -76,6 +76,7 @@ class Task:
     total: float | None = None  # summed concentration, where products bound it
     index: float | None = None  # sum of concentrations over limits, likewise
     notices: tuple[str, ...] = ()  # how the vapours of the products were come by
+    forbidden: tuple[str, ...] = ()  # why no cartridge may be used against one of its products
     designs: tuple[DesignConcentration, ...] = ()  # how concentrations came from air samples
     work: Work | None = None  # phases of unlike work; ``flow`` is then that of the hardest
     eye_protection: str = ""  # beside a mask that leaves the eyes in the air

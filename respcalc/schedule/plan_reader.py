@@ -44,6 +44,7 @@ __all__ = ["read_plan", "read_plan_text"]
 
 _LONGEST_SPAN = 24 * 3600.0
 _ROUNDED = 60.0  # phases of a shift are written in whole minutes
+_YEAR = re.compile(r"\b(?:19|20)\d\d\b")
 _NO_BASIS = re.compile(r"\b(smell\w*|odou?r\w*|tast\w*|bag|bags|bagged|zip\w*)\b", re.IGNORECASE)
 _SOME_DATA = re.compile(r"desor|migrat|measur|test|data|stud|breakthrough", re.IGNORECASE)
 
@@ -199,6 +200,11 @@ def _read_rules(rules: Fields) -> SiteRules:
         rules.faults.append(
             f"{rules.where}: longest_interval needs a time above 0, and "
             'longest_interval_source = "whose rule, and its date"'
+        )
+    if longest is not None and whose and not _YEAR.search(whose):
+        rules.faults.append(
+            f"{rules.where}: longest_interval_source = {whose!r:.80} has no year; a borrowed rule is kept with whose it is "
+            'and its date, for example "university table of 2021"'
         )
     if whose and "longest_interval" not in rules.values:
         rules.faults.append(f'{rules.where}: longest_interval_source needs longest_interval, for example "8 h"')
@@ -358,6 +364,7 @@ def _read_task(
         total=exposure.total,
         index=exposure.index,
         notices=exposure.notices,
+        forbidden=exposure.forbidden,
         designs=exposure.designs,
         eye_protection=eye_protection,
     )

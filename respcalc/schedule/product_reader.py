@@ -19,6 +19,7 @@ from respcalc.workplace import (
     STRICTEST,
     Air,
     ChosenLimits,
+    ForbiddenParts,
     Inhaled,
     Jurisdiction,
     Product,
@@ -27,7 +28,15 @@ from respcalc.workplace import (
     describe_product,
 )
 
-__all__ = ["NO_AIR_LEVELS", "TaskProduct", "product_of_a_cut", "read_product", "read_task_product", "share_of_a_liquid"]
+__all__ = [
+    "NO_AIR_LEVELS",
+    "ForbiddenProduct",
+    "TaskProduct",
+    "product_of_a_cut",
+    "read_product",
+    "read_task_product",
+    "share_of_a_liquid",
+]
 
 NO_AIR_LEVELS = (
     "the composition of a product, such as a safety data sheet gives it, is never a concentration in the air: "
@@ -88,7 +97,15 @@ def product_of_a_cut(error: UnknownVapour, name: str) -> str:
     )
 
 
-def read_product(fields: Fields, own: Mapping[str, Any]) -> Product | None:
+@dataclass(frozen=True)
+class ForbiddenProduct:
+    """A product that no organic-vapour cartridge may be used against, with the reasons."""
+
+    name: str
+    reasons: tuple[str, ...]
+
+
+def read_product(fields: Fields, own: Mapping[str, Any]) -> Product | ForbiddenProduct | None:
     """Read one [[product]].
 
     Parameters
@@ -100,7 +117,7 @@ def read_product(fields: Fields, own: Mapping[str, Any]) -> Product | None:
 
     Returns
     -------
-    Product
+    Product or ForbiddenProduct
         None if the table has a fault.
     """
     name = fields.text("name", required=True, example='"thinner A"')
@@ -128,17 +145,21 @@ def read_product(fields: Fields, own: Mapping[str, Any]) -> Product | None:
     surrogates = {k: {who(i): s for i, s in v.items()} if isinstance(v, dict) else v for k, v in given.items()}
     if fields.faults:
         return None
-    made: Product | None = _attempt(
-        fields,
-        lambda: describe_product(
-            name,
-            list(composition.items()),
-            data_from=data_from,
-            basis=basis,  # type: ignore[arg-type]  # it is checked there
-            remainder=remainder,
-            surrogates=surrogates or None,
-        ),
-    )
+
+    def described() -> Product | ForbiddenProduct:
+        try:
+            return describe_product(
+                name,
+                list(composition.items()),
+                data_from=data_from,
+                basis=basis,  # type: ignore[arg-type]  # it is checked there
+                remainder=remainder,
+                surrogates=surrogates or None,
+            )
+        except ForbiddenParts as error:
+            return ForbiddenProduct(name, tuple(str(error).splitlines()))
+
+    made: Product | ForbiddenProduct | None = _attempt(fields, described)
     return made
 
 
@@ -304,6 +325,8 @@ def _find_product(entry: Fields, name: str, products: Mapping[str, Any]) -> Prod
     found = products[name]
     if isinstance(found, list):
         entry.faults += found
+        return None
+    if isinstance(found, ForbiddenProduct):
         return None
     product: Product = found
     return product

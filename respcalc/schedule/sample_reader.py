@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -22,6 +23,7 @@ from respcalc.workplace.sampling import (
 __all__ = ["KnownSamples", "SampleKeys", "read_sample_keys", "read_samples_entry"]
 
 _INLINE = ("results", "peaks", "sampled", "worn")
+_CHOSEN = re.compile(r"\bchosen(_because\b|(?= ?=))")  # the argument, by the plan's name for it
 _UPSET = ("upset", "upset_basis")
 
 
@@ -123,11 +125,13 @@ class SampleKeys:
         )  # fmt: skip
         if group is None:
             return None
+        before = len(entry.faults)
         made: DesignConcentration | None = entry.attempt(
             lambda: design_concentration(
                 group, upset=self.upset, upset_basis=self.upset_basis, chosen=stated, chosen_because=self.because
             )
         )
+        entry.faults[before:] = [_CHOSEN.sub(r"concentration\1", fault) for fault in entry.faults[before:]]
         return made
 
     def _inline(self, entry: Fields, vapour: Vapour, air: Air, basis: str) -> SampleGroup | None:

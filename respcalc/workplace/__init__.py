@@ -30,7 +30,7 @@ from respcalc.workplace.permission.respirators import (
     maximum_use_concentration,
 )
 from respcalc.workplace.permission.substance_rules import SubstanceRule, acting_rules, rules_for
-from respcalc.workplace.products.composition_reader import describe_product
+from respcalc.workplace.products.composition_reader import ForbiddenParts, describe_product
 from respcalc.workplace.products.product import Ingredient, Product
 from respcalc.workplace.products.product_in_air import ProductInAir, VapourInAir, names_only_a_sheet
 from respcalc.workplace.psychrometrics import (
@@ -48,6 +48,7 @@ __all__ = [
     "ChosenLimits",
     "Criterion",
     "Facepiece",
+    "ForbiddenParts",
     "Ingredient",
     "Inhaled",
     "Jurisdiction",

@@ -28,7 +28,7 @@ PLAN = {
         "challenge_fraction": "1 %",
         "limit_fraction": "10 %",
         "longest_interval": "8 h",
-        "longest_interval_source": "site rule (invented)",
+        "longest_interval_source": "site rule of 2026 (invented)",
     },
     "vapour": [
         {

@@ -453,6 +453,7 @@ RULES_FAULTS = [
     ({"longest_interval": '"8 h"'}, "longest_interval_source"),
     ({"longest_interval": "8", "longest_interval_source": '"x"'}, "longest_interval = 8: a bare number"),
     ({"longest_interval": '"0 h"', "longest_interval_source": '"x"'}, "longest_interval needs a time above 0"),
+    ({"longest_interval": '"8 h"', "longest_interval_source": '"campus rule"'}, "has no year"),
     ({"longest_interval_source": '"campus rule"'}, "longest_interval_source needs longest_interval"),
     ({"limits": '"OSHA PEL"'}, "limits is not a key here; did you mean limits_from?"),
 ]

@@ -289,19 +289,23 @@ def test_a_composition_within_the_ranges(entry_of, poured, status, says):
     assert any(says in reason for reason in made.reasons), made.reasons
 
 
-def test_a_paint_remover_with_dichloromethane(faults_of):
+def test_a_paint_remover_with_dichloromethane(entry_of):
     parts = {"toluene": "36 %", "methanol": "28 %", "acetone": "22 %", "methylene chloride": "14 %"}
-    (fault,) = faults_of({"basis": "volume", "parts": parts})
-    assert "organic-vapour cartridges are not permitted" in fault
-    assert "29 CFR 1910.1052" in fault
+    entry = entry_of({"basis": "volume", "parts": parts})
+    assert entry.status == "refused"
+    (reason,) = entry.reasons
+    assert "organic-vapour cartridges are not permitted" in reason
+    assert "29 CFR 1910.1052" in reason
+    assert "Needed instead: an atmosphere-supplying respirator" in reason
 
 
-def test_an_aerosol_enamel_with_its_propellants(faults_of):
+def test_an_aerosol_enamel_with_its_propellants(entry_of, faults_of):
     parts = {"toluene": "30 %", "acetone": "25 %", "propane": "25 %", "n-butane": "10 %", "m-xylene": "5 %",
              "PGMEA": "4 %", "ethylbenzene": "1 %"}  # fmt: skip
-    found = faults_of({"parts": parts})
+    entry = entry_of({"parts": parts})
+    assert entry.status == "refused"
     for gas in ("propane", "n-butane"):
-        assert any(f"{gas} boils at" in f and "not usefully held" in f for f in found)
+        assert any(f"{gas} boils at" in r and "not usefully held" in r for r in entry.reasons)
     below = {k: f"<{v}" for k, v in parts.items()}
     assert any("ranges are no composition" in f for f in faults_of({"parts": below}))
 

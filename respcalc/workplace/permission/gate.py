@@ -82,6 +82,7 @@ def may_filter(
     pressure: Datum | None = None,
     eye_protection: str = "",
     not_known: Sequence[str] = (),
+    forbidden: Sequence[str] = (),
 ) -> Permission:
     """Decide whether organic-vapour cartridges may be used for a task.
 
@@ -106,6 +107,8 @@ def may_filter(
         What covers the eyes beside a mask that does not, such as ``"gas-proof goggles"``.
     not_known
         Vapours whose concentration is not known: such air is treated as immediately dangerous.
+    forbidden
+        Parts of products that no such cartridge may be used against, each with the reason.
 
     Returns
     -------
@@ -127,7 +130,7 @@ def may_filter(
     >>> [criterion.name for criterion in permission.criteria if not criterion.met]
     ['IDLH of toluene']
     """
-    if not inhaled and not not_known:
+    if not inhaled and not not_known and not forbidden:
         raise DomainError("inhaled: no vapour is given; name at least one")
     where = jurisdiction(mask.jurisdiction)
     at = None if pressure is None else pressure.value
@@ -136,6 +139,10 @@ def may_filter(
     information: list[str] = []
     if not_known:
         criteria.append(_unknown(not_known))
+    criteria += [
+        Criterion("part of a product", False, text, "none may be in it", _paragraph("(d)(1)"), SUPPLIED)
+        for text in forbidden
+    ]
     for part in inhaled:
         criteria += _substance(part, mask, where)
         criteria.append(_idlh(part))

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
-from respcalc.core.sources import source
 from respcalc.core.tables import shipped_table
 from respcalc.core.vocabulary import term
 from respcalc.workplace.permission.respirators import Facepiece
@@ -88,7 +87,7 @@ def _by_cas() -> dict[str, tuple[SubstanceRule, ...]]:
             instead=row["instead"],
             standard=row["standard"],
             edition=row["edition"],
-            to_confirm=row["kind"] == "memory" or source(row["source"]).seen == "from memory",
+            to_confirm=row["kind"] == "memory",
         )
         found.setdefault(row["cas"], []).append(rule)
     return {cas: tuple(rules) for cas, rules in found.items()}

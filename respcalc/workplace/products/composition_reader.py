@@ -15,7 +15,7 @@ from respcalc.vapours import Vapour, find_vapour
 from respcalc.workplace.permission.substance_rules import rules_for
 from respcalc.workplace.products.product import Ingredient, Product, ShareBasis, read_basis
 
-__all__ = ["describe_product"]
+__all__ = ["ForbiddenParts", "describe_product"]
 
 _CLOSING = 0.005  # shares that sum to 100 % within this are rescaled
 _MOST_UNKNOWN = 0.10  # more than this is no remainder, but an unknown product
@@ -28,6 +28,10 @@ _WATER = ("water", "h2o", "7732-18-5")
 _ENDS_REFUSED = "an atmosphere-supplying respirator is needed, or another product"
 _SURROGATES_EXAMPLE = 'surrogates={"ligroine": {"n-heptane": "60 %", "methylcyclohexane": "40 %"}}'
 _REMAINDER_EXAMPLE = '("n-heptane", "supplier\'s letter of May 2025") or ("not volatile", "resin, supplier\'s letter")'
+
+
+class ForbiddenParts(DomainError):
+    """A product, well described, of which a part may not be met with organic-vapour cartridges at all."""
 
 
 def describe_product(
@@ -88,6 +92,7 @@ class _Reading:
 
     def __init__(self, name: Any, data_from: Any, basis: Any, surrogates: Any) -> None:
         self.faults: list[str] = []
+        self.forbidding: list[str] = []  # those of the faults that are none of the description
         self.unknown_names: list[UnknownVapour] = []
         self.notes: list[str] = []
         for field_name, value, example in (
@@ -194,7 +199,7 @@ class _Reading:
         key = _key(who)
         for rule in rules_for(key):
             if rule.forbids:
-                self.faults.append(_forbidden(rule.substance, rule.text))
+                self.forbid(_forbidden(rule.substance, rule.text))
                 self.used.add(key)
                 return []
         try:
@@ -224,6 +229,11 @@ class _Reading:
         )
         return found
 
+    def forbid(self, text: str) -> None:
+        """Keep a reason why no cartridge may be used against the product, whatever else holds."""
+        self.faults.append(text)
+        self.forbidding.append(text)
+
     def note(self, text: str) -> None:
         if text not in self.notes:
             self.notes.append(text)
@@ -234,11 +244,11 @@ class _Reading:
         rules = rules_for(vapour.cas)
         forbidding = [rule for rule in rules if rule.forbids]
         if forbidding:
-            self.faults.append(_forbidden(vapour.name, forbidding[0].text))
+            self.forbid(_forbidden(vapour.name, forbidding[0].text))
         elif vapour.not_physically_adsorbed:
-            self.faults.append(f"{vapour.name}: {vapour.not_physically_adsorbed}; {_ENDS_REFUSED}")
+            self.forbid(f"{vapour.name}: {vapour.not_physically_adsorbed}; {_ENDS_REFUSED}")
         elif vapour.boiling_point.value < _GAS_BELOW and not rules:
-            self.faults.append(
+            self.forbid(
                 f"{vapour.name} boils at {vapour.boiling_point.printed}: a gas at room temperature is not usefully "
                 "held by an organic-vapour cartridge, whatever its share "
                 f"({source('common_practice').citation.lower()}, no source); {_ENDS_REFUSED}"
@@ -331,6 +341,8 @@ class _Reading:
         told = list(dict.fromkeys([*self.faults, *(str(e) for e in self.unknown_names)]))
         if self.unknown_names and not self.faults:
             raise UnknownVapour("\n".join(told), [s for e in self.unknown_names for s in e.suggestions])
+        if told and set(told) <= set(self.forbidding):
+            raise ForbiddenParts("\n".join(told))
         if told:
             raise DomainError("\n".join(told))
 
