@@ -203,8 +203,8 @@ def _read_rules(rules: Fields) -> SiteRules:
         )
     if longest is not None and whose and not _YEAR.search(whose):
         rules.faults.append(
-            f"{rules.where}: longest_interval_source = {whose!r:.80} has no year; a borrowed rule is kept with whose it is "
-            'and its date, for example "university table of 2021"'
+            f"{rules.where}: longest_interval_source = {whose!r:.80} has no year; a borrowed rule is kept with whose "
+            'it is and its date, for example "university table of 2021"'
         )
     if whose and "longest_interval" not in rules.values:
         rules.faults.append(f'{rules.where}: longest_interval_source needs longest_interval, for example "8 h"')
