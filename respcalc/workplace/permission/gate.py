@@ -10,7 +10,7 @@ from respcalc.core.basis import Datum
 from respcalc.core.cautions import CAUTIONS, SHORT_CAUTION
 from respcalc.core.errors import DomainError
 from respcalc.core.sources import source
-from respcalc.core.vocabulary import term
+from respcalc.core.vocabulary import read, single, term
 from respcalc.vapours import Limit
 from respcalc.workplace.permission.criterion import SUPPLIED, SUPPLIED_IDLH, Criterion
 from respcalc.workplace.permission.eyes import judge_eyes
@@ -18,7 +18,7 @@ from respcalc.workplace.permission.inhaled import Inhaled
 from respcalc.workplace.permission.jurisdictions import HOME, Jurisdiction, jurisdiction
 from respcalc.workplace.permission.limits import limits_in_force
 from respcalc.workplace.permission.oxygen import judge_oxygen, thin_air
-from respcalc.workplace.permission.respirators import CARTRIDGE_USE_LIMIT, Facepiece, facepieces
+from respcalc.workplace.permission.respirators import CARTRIDGE_USE_LIMIT, Facepiece, facepiece, facepieces
 from respcalc.workplace.permission.substance_rules import acting_rules, rules_for
 
 __all__ = ["Permission", "may_filter"]
@@ -74,12 +74,12 @@ class Permission:
 def may_filter(
     inhaled: Sequence[Inhaled],
     *,
-    mask: Facepiece,
-    oxygen: Datum | None,
-    use_limit: Datum | None = None,
+    mask: Facepiece | str,
+    oxygen: Any,
+    use_limit: Any = None,
     total: float | None = None,
     index: float | None = None,
-    pressure: Datum | None = None,
+    pressure: Any = None,
     eye_protection: str = "",
     not_known: Sequence[str] = (),
     forbidden: Sequence[str] = (),
@@ -92,17 +92,17 @@ def may_filter(
         Each vapour with its concentration and limits, from `describe_exposure`; at least one, or one that is not
         known.
     mask
-        The facepiece; its jurisdiction is the one whose rules hold.
+        The facepiece, from `facepiece`; its jurisdiction is the one whose rules hold. A name is one of the US.
     oxygen
-        Oxygen by volume. None counts as not known, which is treated as deficient.
+        Oxygen by volume [%]. None counts as not known, which is treated as deficient.
     use_limit
-        The cartridge's own use limit, if one is stated.
+        The cartridge's own use limit [ppm], if one is stated.
     total
         Summed concentration (volume fraction), where it is known to be less than the sum of the highest.
     index
         Sum of concentrations over limits, where it is likewise bounded.
     pressure
-        Air pressure, if known: it says how thin the air is.
+        Air pressure [kPa], if known: it says how thin the air is.
     eye_protection
         What covers the eyes beside a mask that does not, such as ``"gas-proof goggles"``.
     not_known
@@ -116,15 +116,15 @@ def may_filter(
 
     Raises
     ------
-    DomainError
-        No vapour is given.
+    UnitsError, DomainError
+        No vapour is given; a facepiece that is not known; a value without its unit or not possible.
 
     Examples
     --------
-    >>> from respcalc.workplace import describe_air, describe_exposure, facepiece
+    >>> from respcalc.workplace import describe_air, describe_exposure
     >>> air = describe_air(temperature="25 degC", relative_humidity="50 %", altitude="0 m", oxygen="20.9 %")
     >>> toluene = describe_exposure("toluene", "600 ppm", air=air)
-    >>> permission = may_filter([toluene], mask=facepiece("full facepiece"), oxygen=air.oxygen)
+    >>> permission = may_filter([toluene], mask="full facepiece", oxygen="20.9 %")
     >>> permission.allowed
     False
     >>> [criterion.name for criterion in permission.criteria if not criterion.met]
@@ -132,6 +132,9 @@ def may_filter(
     """
     if not inhaled and not not_known and not forbidden:
         raise DomainError("inhaled: no vapour is given; name at least one")
+    mask = facepiece(mask) if isinstance(mask, str) else mask
+    oxygen, pressure = _datum("oxygen", oxygen), _datum("pressure", pressure)
+    use_limit = _datum("volume_fraction", use_limit, "use_limit")
     where = jurisdiction(mask.jurisdiction)
     at = None if pressure is None else pressure.value
     criteria = judge_oxygen(oxygen, at, where)
@@ -161,6 +164,14 @@ def may_filter(
             "cartridges: only a canister approved for more may be used so"
         )
     return Permission(tuple(criteria), tuple(dict.fromkeys(warnings)), tuple(information))
+
+
+def _datum(word: str, value: Any, argument: str = "") -> Datum | None:
+    """A value with its origin; text and quantities are the user's own."""
+    if value is None or isinstance(value, Datum):
+        return value
+    name = argument or word
+    return Datum(word, single(name, read(word, value, as_argument=name)), "given")
 
 
 def _ppm(value: float, word: str = "volume_fraction") -> str:
