@@ -224,7 +224,7 @@ def design_concentration(
     foreseen = _read_upset(group, upset, upset_basis)
     y, below = group.logs()
     own = _read_chosen(group, chosen, chosen_because)
-    candidates = _from_wear(y, below, share, sure, gsd) if len(y) >= FEWEST else []
+    candidates = _from_wear(group, share, sure, gsd) if len(y) >= FEWEST else []
     candidates += _from_peaks(group) + ([foreseen] if foreseen else [])
     counted = [c for c in candidates if c.counts]
     top = max(counted, key=lambda c: c.value.value) if len(y) >= FEWEST else None
@@ -307,8 +307,9 @@ def _lowered(y: Any, below: Any) -> list[Any]:
     return found
 
 
-def _from_wear(y: Any, below: Any, coverage: float, confidence: float, gsd: float) -> list[Candidate]:
-    n = len(y)
+def _from_wear(group: SampleGroup, coverage: float, confidence: float, gsd: float) -> list[Candidate]:
+    y, below = group.logs()
+    n, largest = len(y), max(s.while_worn for s in group.wear)  # not through its logarithm, which loses the last bit
     end = _upper_end(y, below, coverage, confidence, gsd)
     code = f"{100 * coverage:.4g},{100 * confidence:.4g}"
     found = []
@@ -340,7 +341,7 @@ def _from_wear(y: Any, below: Any, coverage: float, confidence: float, gsd: floa
         )
         found.append(_candidate(f"upper limit {code} with an assumed scatter", end.limit, how, "exposure_scatter"))
     sign = "a limit that a result is below" if below[-1] else "measured"
-    highest = Datum("volume_fraction", math.exp(end.largest), "measured", label="highest result while worn")
+    highest = Datum("volume_fraction", largest, "measured", label="highest result while worn")
     found.append(Candidate(highest.name, highest, f"the highest of {n}, {sign}"))
     if n < USUAL:
         how = f"{n} results are fewer than {USUAL}"

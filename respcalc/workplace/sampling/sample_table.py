@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -57,9 +58,10 @@ class SampleTable:
         """
         if not isinstance(key, tuple) or len(key) != 2:
             raise TypeError(f'{key!r}: look a group up by its name and vapour, such as table["spray booth", "toluene"]')
-        vapour = key[1] if isinstance(key[1], Vapour) else find_vapour(key[1])
+        own = {_same(g.vapour.name): g.vapour for g in self.groups}
+        vapour = key[1] if isinstance(key[1], Vapour) else own.get(_same(key[1])) or find_vapour(key[1])
         for group in self.groups:
-            if _same(group.name) == _same(key[0]) and group.vapour.cas == vapour.cas:
+            if _same(group.name) == _same(key[0]) and _identity(group.vapour) == _identity(vapour):
                 return group
         wrong = [
             fault
@@ -78,7 +80,12 @@ class SampleTable:
 
 
 def read_samples(
-    table: Table | str | Path | Any, *, report: str, air: Air | None = None, shift: Any = None
+    table: Table | str | Path | Any,
+    *,
+    report: str,
+    air: Air | None = None,
+    shift: Any = None,
+    vapours: Sequence[Vapour] = (),
 ) -> SampleTable:
     """Read air samples from a table, one row a sample.
 
@@ -95,6 +102,8 @@ def read_samples(
         From `describe_air`; needed for mg/m3.
     shift
         Length of the shift [min]: no sample can have run or been worn for longer.
+    vapours
+        Vapours of your own, from `define_vapour`; the table calls them by their names.
 
     Returns
     -------
@@ -125,7 +134,8 @@ def read_samples(
             else frame_to_table("table", table, required=_NEEDED, censored=("result",))
         )
     _check_columns(rows)
-    return _Survey(rows, report.strip(), air, longest).read()
+    own = {_same(vapour.name): vapour for vapour in vapours}
+    return _Survey(rows, report.strip(), air, longest, own).read()
 
 
 @dataclass
@@ -136,6 +146,7 @@ class _Survey:
     report: str
     air: Air | None
     shift: float | None
+    own: Mapping[str, Vapour]
 
     def read(self) -> SampleTable:
         names: dict[str, str] = {}  # as compared -> as first written
@@ -155,7 +166,7 @@ class _Survey:
             except (UnknownVapour, DomainError) as error:
                 whole.setdefault(name, []).append(str(error))
                 continue
-            key = (name, vapour.cas)
+            key = (name, _identity(vapour))
             vapours.setdefault(key, vapour)
             samples.setdefault(key, [])
             wrong = self.table.problems_in(row["row"])
@@ -197,6 +208,8 @@ class _Survey:
     def _vapour(self, row: dict[str, Any]) -> Vapour:
         if not row["vapour"]:
             raise DomainError(f"{self._at(row, 'vapour')} is blank; every row names its vapour")
+        if (mine := self.own.get(_same(row["vapour"]))) is not None:
+            return mine
         try:
             return find_vapour(row["vapour"])
         except UnknownVapour as error:
@@ -230,6 +243,11 @@ class _Survey:
             worker=str(row.get("worker") or ""),
             date=date,
         )
+
+
+def _identity(vapour: Vapour) -> str:
+    """What one substance has whatever it is called; vapours of ones own may lack a CAS number."""
+    return vapour.cas or _same(vapour.name)
 
 
 def _same(name: str) -> str:
