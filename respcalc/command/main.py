@@ -1,4 +1,4 @@
-"""Two commands: a plan becomes a schedule, and a vapour shows what is known of it.
+"""Three commands: a plan becomes a schedule, samples a concentration, and a vapour shows what is known of it.
 
 Exit codes: 0 done, 2 bad input, 3 done but some task was refused.
 """
@@ -11,11 +11,13 @@ import sys
 import textwrap
 from collections.abc import Sequence
 
-from respcalc.core.errors import PlanError, RespcalcError, UnitsError
+from respcalc.core.errors import DomainError, PlanError, RespcalcError, TableError, UnitsError
 from respcalc.core.vocabulary import read
 from respcalc.estimate import SHORT_CAUTION
 from respcalc.schedule import Entry, Schedule, Task, demo_plan, make_schedule, read_plan, spell_out, write_documents
 from respcalc.vapours import describe_vapour, find_vapour
+from respcalc.workplace import describe_air
+from respcalc.workplace.sampling import design_concentration, read_samples
 
 __all__ = ["BAD_INPUT", "DONE", "SOME_REFUSED", "main"]
 
@@ -37,6 +39,13 @@ def _parser() -> argparse.ArgumentParser:
     source.add_argument("plan", nargs="?", metavar="PLAN.toml", help="the plan file")
     source.add_argument("--demo", action="store_true", help="use the plan of an invented boatyard")
     schedule.add_argument("-o", "--output", required=True, metavar="FOLDER", help="folder for the documents")
+    samples = commands.add_parser(
+        "samples", help="choose the concentrations to plan for from a table of air samples", epilog=SHORT_CAUTION
+    )
+    samples.add_argument("table", metavar="SAMPLES.csv", help="group, vapour, result [ppm] and more (see read_samples)")
+    samples.add_argument("--report", required=True, help="whose samples, of when")
+    samples.add_argument("--temperature", help='of the sampled air, for results in mg/m3, such as "25 degC"')
+    samples.add_argument("--pressure", help='of the sampled air, for results in mg/m3, such as "101.3 kPa"')
     vapour = commands.add_parser("vapour", help="show what is known of a vapour", epilog=SHORT_CAUTION)
     vapour.add_argument("name", help="name, synonym or CAS number")
     vapour.add_argument("--temperature", default="25 degC", help='air temperature, such as "30 degC" (default 25 degC)')
@@ -58,12 +67,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         if asked.command == "vapour":
             return _show_vapour(asked.name, asked.temperature)
+        if asked.command == "samples":
+            return _show_samples(asked.table, asked.report, asked.temperature, asked.pressure)
         plan = demo_plan() if asked.demo else read_plan(asked.plan)
         made = make_schedule(plan)
         print(schedule_text(made))
         for path in write_documents(made, asked.output):
             print(f"written: {path}")
-    except (PlanError, UnitsError) as error:
+    except (PlanError, TableError, UnitsError) as error:
         for problem in error.problems:
             print(f"error: {problem}", file=sys.stderr)
         return BAD_INPUT
@@ -79,6 +90,27 @@ def _show_vapour(name: str, temperature: str) -> int:
     kelvin = float(read("temperature", temperature))
     print(describe_vapour(find_vapour(name, estimate_missing=True), kelvin, caution=SHORT_CAUTION))
     return DONE
+
+
+def _show_samples(table: str, report: str, temperature: str | None, pressure: str | None) -> int:
+    """Print the concentration to plan for of every group, and what is wrong with the others."""
+    air = None
+    if temperature is not None or pressure is not None:
+        if temperature is None or pressure is None:
+            raise DomainError("--temperature, --pressure: give both, they turn mg/m3 into ppm together")
+        # the humidity of the air does not matter for that
+        air = describe_air(temperature=temperature, pressure=pressure, relative_humidity="0 %")
+    found = read_samples(table, report=report, air=air)
+    faults = [fault for _, wrong in found.faults for fault in wrong]
+    for group in found.groups:
+        try:
+            print(design_concentration(group), end="\n\n")
+        except RespcalcError as error:
+            faults.append(f"{group.title}: {error}")
+    for fault in faults:
+        here = " (here: --temperature and --pressure)" if "describe_air" in fault else ""
+        print(f"error: {fault}{here}", file=sys.stderr)
+    return BAD_INPUT if faults else DONE
 
 
 def schedule_text(schedule: Schedule) -> str:

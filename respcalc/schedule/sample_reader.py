@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from respcalc.core.errors import TableError
+from respcalc.core.vocabulary import read
 from respcalc.schedule.toml_fields import Fields
 from respcalc.vapours import Vapour
 from respcalc.workplace import Air
@@ -34,11 +35,12 @@ class KnownSamples:
     id: str
     path: Path
     report: str
+    shift: Any = None  # no sample can have run for longer
 
     def groups(self, name: str, vapour: Vapour, air: Air) -> tuple[SampleGroup | None, list[str]]:
         """Find a group by its name, or say what is wrong with it; neither if the table does not have it."""
         try:
-            table = read_samples(self.path, report=self.report, air=air)
+            table = read_samples(self.path, report=self.report, air=air, shift=self.shift)
         except TableError as error:
             return None, list(error.problems)
         wanted = _plain(name)
@@ -75,11 +77,14 @@ def read_samples_entry(fields: Fields, folder: Path) -> KnownSamples | None:
     name = fields.text("id", required=True, example='"survey of May"')
     table = fields.text("table", required=True, example='"samples.csv" (beside the plan)')
     report = fields.text("report", required=True, example='"own survey, May 2026, laboratory report 12"')
+    shift = fields.single("shift")
+    if shift is not None:
+        fields.attempt(lambda: read("sampling_time", shift, as_argument="shift"))
     fields.done()
     path = folder / table
     if table and not path.is_file():
         fields.faults.append(f"{fields.where}: table = {table!r}: there is no such file beside the plan ({path})")
-    return None if fields.faults else KnownSamples(name, path, report)
+    return None if fields.faults else KnownSamples(name, path, report, shift)
 
 
 @dataclass(frozen=True)

@@ -366,3 +366,42 @@ def test_the_temperature_changes_the_vapour_pressure(capsys):
 def test_a_temperature_that_is_none(capsys, bad):
     assert main(["vapour", "toluene", f"--temperature={bad}"]) == BAD_INPUT
     assert "temperature" in capsys.readouterr().err
+
+
+# --- air samples
+
+SAMPLES = """group,vapour,result [ppm]
+sprayers,toluene,20
+sprayers,toluene,31
+sprayers,toluene,<8
+sprayers,toluene,24
+sprayers,toluene,18
+sprayers,toluene,27
+bench,acetone,40
+"""
+
+
+def test_samples_become_concentrations_and_faults_do_not_stop_the_others(tmp_path, capsys):
+    (tmp_path / "s.csv").write_text(SAMPLES, encoding="utf-8")
+    code = main(["samples", str(tmp_path / "s.csv"), "--report", "own, May 2026 (invented)"])
+    out, err = capsys.readouterr()
+    assert code == BAD_INPUT
+    assert "toluene, sprayers: planned for" in out
+    assert "upper tolerance limit 95,95" in out
+    assert "Estimate, not a guarantee" in out
+    assert "acetone, bench: " in err
+    assert "at least three" in err
+
+
+def test_samples_by_mass_need_their_air(tmp_path, capsys):
+    text = SAMPLES.replace("[ppm]", "[mg/m3]").replace("bench,acetone,40\n", "")
+    (tmp_path / "s.csv").write_text(text, encoding="utf-8")
+    asked = ["samples", str(tmp_path / "s.csv"), "--report", "own, May 2026 (invented)"]
+    assert main(asked) == BAD_INPUT
+    assert "mg/m3" in capsys.readouterr().err
+    assert main([*asked, "--temperature", "25 degC"]) == BAD_INPUT
+    assert "give both" in capsys.readouterr().err
+    assert main([*asked, "--temperature", "25 degC", "--pressure", "101.3 kPa"]) == DONE
+    assert "planned for" in capsys.readouterr().out
+    assert main(["samples", str(tmp_path / "none.csv"), "--report", "x"]) == BAD_INPUT
+    assert "cannot be read" in capsys.readouterr().err

@@ -112,6 +112,8 @@ def test_a_refusal_that_comes_from_few_samples_says_so(made):
         ({}, [*ROWS, "sprayers,toluene,0,wear,240,240"], TABLE, "row 10"),
         ({}, [*ROWS, "sprayers,toluene,-3,wear,240,240"], TABLE, "row 10"),
         ({}, [*ROWS, "sprayers,toluene,12,wear,2000,240"], TABLE, "row 10"),
+        ({}, [*ROWS, "sprayers,toluene,12,wear,600,240"], TABLE + 'shift = "8 h"\n', "more than the shift"),
+        ({}, ROWS, TABLE + 'shift = "8"\n', "shift = '8': the unit is missing"),
         ({}, ROWS[:1], TABLE, 'yourself with a reason: concentration="200 ppm", concentration_because'),
         ({}, ROWS, "", "no table of [[samples]] (none)"),
         ({"samples_from": '"June"'}, ROWS, TABLE, "samples_from 'June' is not among the [[samples]] (May)"),

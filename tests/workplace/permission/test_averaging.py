@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from respcalc.core.errors import DomainError
 from respcalc.vapours import find_vapour
-from respcalc.workplace import describe_air, describe_exposure, facepiece, may_filter
+from respcalc.workplace import describe_air, describe_exposure, facepiece, mass_from_volume_fraction, may_filter
 
 AIR = describe_air(temperature="25 degC", relative_humidity="50 %", altitude="0 m", oxygen="20.9 %")
 
@@ -123,3 +123,30 @@ def test_worse_air_is_never_allowed_where_better_is_refused(amount, quarter, mea
         assert not at(up, up, above)
         assert not at(1, up, above)
         assert not at(1, 1, None if minutes is None else f"{minutes + up} min")
+
+
+@given(
+    amount=st.floats(1, 400), share=st.floats(0.05, 1), unit=st.sampled_from(["ppm", "ppb", "mg/m3", "ug/m3", "%"]),
+    clock=st.sampled_from(["min", "h", "s"]), minutes=st.floats(0, 60),
+)  # fmt: skip
+def test_units_chosen_at_random_never_change_an_answer(amount, share, unit, clock, minutes):
+    """Toluene at 25 degC and 101.325 kPa: 1 ppm is 3.7662 mg/m3."""
+    per = {"ppm": 1.0, "ppb": 1e3, "%": 1e-4}.get(unit)
+    if per is None:
+        mass = mass_from_volume_fraction.si(
+            volume_fraction=1e-6, molar_mass=find_vapour("toluene").molar_mass.value,
+            temperature=AIR.temperature.value, pressure=AIR.pressure.value,
+        )  # fmt: skip
+        per = mass * (1e6 if unit == "mg/m3" else 1e9)
+    times = {"min": 1.0, "h": 1 / 60, "s": 60.0}[clock]
+
+    def decide_in(factor, word, clock_factor, clock_word):
+        return decide(describe_exposure(
+            "toluene", f"{amount * factor:.17g} {word}", air=AIR, average=f"{amount * share * factor:.17g} {word}",
+            time_above_ceiling=f"{minutes * clock_factor:.17g} {clock_word}", limits_from="OSHA PEL",
+        ))  # fmt: skip
+
+    one, other = decide_in(1.0, "ppm", 1.0, "min"), decide_in(per, unit, times, clock)
+    assert [c.met for c in one.criteria] == [c.met for c in other.criteria]
+    for a, b in zip(one.criteria, other.criteria, strict=True):
+        assert a.value == (None if b.value is None else pytest.approx(b.value, rel=1e-9))
