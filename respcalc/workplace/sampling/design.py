@@ -13,7 +13,7 @@ from respcalc.core.basis import Datum
 from respcalc.core.cautions import CAUTIONS, SHORT_CAUTION
 from respcalc.core.errors import DomainError, RespcalcError
 from respcalc.core.sources import source
-from respcalc.core.vocabulary import read, read_amount, single, term
+from respcalc.core.vocabulary import check, read, read_amount, single, term
 from respcalc.workplace.products.product_in_air import names_only_a_sheet
 from respcalc.workplace.sampling.goodness import Goodness, lognormality
 from respcalc.workplace.sampling.lognormal import FEWEST, LEAST_GSD, LognormalFit, few_measured, fit_logs
@@ -437,7 +437,7 @@ def _read_amount(group: SampleGroup, name: str, value: Any) -> float:
         if group.air is None:
             raise DomainError(f"{name} = {value}: the samples came without their air, so give {name} in ppm")
         return group.air.volume_fraction(amount, group.vapour.molar_mass.value, as_argument=name)
-    return single(name, read("volume_fraction", amount.quantity, as_argument=name))
+    return float(check("volume_fraction", single(name, amount.value), as_argument=name))
 
 
 def _read_reason(name: str, given: Any, example: str) -> str:

@@ -12,7 +12,7 @@ from respcalc.core.basis import Datum
 from respcalc.core.cautions import SHORT_CAUTION
 from respcalc.core.errors import DomainError
 from respcalc.core.sources import source
-from respcalc.core.vocabulary import read, read_amount, single, term
+from respcalc.core.vocabulary import check, read_amount, single, term
 from respcalc.workplace.sampling.lognormal import LognormalFit, few_measured, fit_logs
 from respcalc.workplace.sampling.samples import Sample, SampleGroup
 from respcalc.workplace.sampling.tolerance import tolerance_factor
@@ -28,6 +28,7 @@ _COVERAGE, _CONFIDENCE = 0.95, 0.70
 _MONTHS = ((0.1, 36), (0.25, 24), (0.5, 18), (math.inf, 12))
 """Geometric mean over the limit, months to the next assessment (from memory)."""
 _SOURCE = "en_689_2018"
+_SLACK = 1 + 1e-9
 _GROUP_TEST = "EN 689 group test"
 _OUTSIDE = (
     "about the air outside a respirator: it says whether exposure without one is within the limit, not how long "
@@ -226,7 +227,7 @@ def _statistics(fit: LognormalFit, ln_limit: float) -> tuple[float, float]:
 
 
 def _above(wear: tuple[Sample, ...], limit: float) -> str:
-    over = [s.result for s in wear if not s.below and s.result > limit]
+    over = [s.result for s in wear if not s.below and s.result > limit * _SLACK]
     show = term("volume_fraction").show
     return f"{len(over)} of {len(wear)} results above the limit, up to {show(max(over))}" if over else ""
 
@@ -242,4 +243,4 @@ def _limit(group: SampleGroup, value: Any) -> Datum:
             raise DomainError(f"exposure_limit = {value}: the samples came without their air, so give the limit in ppm")
         number = group.air.volume_fraction(amount, group.vapour.molar_mass.value, as_argument="exposure_limit")
         return Datum("exposure_limit", number, "given", note=f"given as {value}")
-    return Datum("exposure_limit", single("exposure_limit", read("exposure_limit", amount.quantity)), "given")
+    return Datum("exposure_limit", float(check("exposure_limit", single("exposure_limit", amount.value))), "given")
