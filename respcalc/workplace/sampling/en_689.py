@@ -104,9 +104,8 @@ def preliminary_test(group: SampleGroup, exposure_limit: Any) -> Compliance:
     Returns
     -------
     Compliance
-        Compliant if 3 results are all below 0.10 of the limit, 4 below 0.15, or 5 or more below 0.20; not compliant if
-        any
-        measured result is above the limit; otherwise no decision, and at least six results are needed.
+        Compliant if 3 results are all below 0.10 of the limit, 4 below 0.15, or 5 or more below 0.20; not compliant
+        if any measured result is above the limit; otherwise no decision, and at least six results are needed.
 
     Raises
     ------
@@ -167,8 +166,7 @@ def group_test(group: SampleGroup, exposure_limit: Any) -> Compliance:
     Compliance
         ``value`` is U_R = (ln limit - ln GM) / ln GSD, ``bound`` is U_T: compliant where U_R is at least U_T and no
         measured result is above the limit. With results below a limit of quantification a distribution is fitted to
-        them
-        too, and U_T is the factor that its upper limit has; without enough measured ones there is no decision.
+        them too, and U_T is the factor that its upper limit has; without enough measured ones there is no decision.
 
     Raises
     ------

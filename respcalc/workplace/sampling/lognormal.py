@@ -69,11 +69,10 @@ class LognormalFit:
     """A lognormal distribution fitted to results. Make one with `fit_samples`.
 
     ``mu`` and ``sigma`` are mean and (unbiased) standard deviation of the logarithms of volume fractions: of the
-    results
-    where all are measured, by maximum likelihood where some are below a limit. ``ways`` are the ways to an upper limit,
-    of which the largest counts: for complete data that of the results; for others likelihood and regression on order
-    statistics; and always that of the least scatter that is believed, as a known one. With ``flat`` results (all
-    equal) only the last is left.
+    results where all are measured, by maximum likelihood where some are below a limit. ``ways`` are the ways to an
+    upper limit, of which the largest counts: for complete data that of the results; for others likelihood and
+    regression on order statistics; and always that of the least scatter that is believed, as a known one. With
+    ``flat`` results (all equal) only the last is left.
     """
 
     n: int
@@ -236,12 +235,11 @@ def fit_logs(y: Any, below: Any, *, least_gsd: float = LEAST_GSD) -> LognormalFi
     Notes
     -----
     With censored results the covariance of mean and standard deviation comes from the likelihood. With v11, v12, v22
-    the
-    covariances over sigma squared and c = -v12 / v22, mu + c sigma is uncorrelated with sigma and has the variance
-    v11 - v12^2 / v22, so that a noncentral t describes the limit as it does for complete data. The degrees of freedom
-    are one less than the measured results, and sigma is made unbiased with them. For complete data all this is the
-    exact
-    factor. Source: derived here; ``tolerance_limits``, ``cohen_1959``.
+    the covariances over sigma squared and c = -v12 / v22, mu + c sigma is uncorrelated with sigma and has the
+    variance v11 - v12^2 / v22, so that a noncentral t describes the limit as it does for complete data. The degrees
+    of freedom are one less than the measured results, and sigma is made unbiased with them; 1 / (2 v22) - 1 of them
+    would do as well, with limits up to four times as far up where few are measured. For complete data all this is the
+    exact factor. Source: derived here; ``tolerance_limits``, ``cohen_1959``.
     """
     y, below = np.asarray(y, dtype=float), np.asarray(below, dtype=bool)
     n, measured = len(y), int(np.sum(~below))

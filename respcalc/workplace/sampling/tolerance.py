@@ -126,10 +126,10 @@ def largest_result_factor(n: int, coverage: float, confidence: float, ln_gsd: fl
 
     Notes
     -----
-    All n results are below a value M with probability F(M)^n. Were F(M) less than (1 - confidence)^(1/n), that would be
-    less likely than 1 - confidence: so M is at least that quantile, and the percentile lies no further above it than
-    the
-    scatter says. From 59 results on (95 %, 95 %) the largest is a bound by itself, whatever the distribution.
+    All n results are below a value M with probability F(M)^n. Were F(M) less than (1 - confidence)^(1/n), that would
+    be less likely than 1 - confidence: so M is at least that quantile, and the percentile lies no further above it
+    than the scatter says. From 59 results on (95 %, 95 %) the largest is a bound by itself, whatever the
+    distribution.
     """
     reached = (1 - confidence) ** (1 / n)
     return max(1.0, math.exp(ln_gsd * float(normal_quantile(coverage) - normal_quantile(reached))))
