@@ -93,6 +93,7 @@ class DesignConcentration:
             "coverage": self.coverage,
             "confidence": self.confidence,
             "candidates": [c.as_dict() for c in self.candidates],
+            "fit": None if self.fit is None else self.fit.as_dict(),
             "goodness": None if self.goodness is None else str(self.goodness),
             "notes": list(self.notes),
             "samples": self.samples.as_dict(),
@@ -195,8 +196,8 @@ def design_concentration(
     are measured or more than 80 % are below their limits, no distribution is fitted: the largest result or limit,
     times what the assumed scatter leaves open with that many results, stands in for the tolerance limit.
 
-    A further result at or above all others never lowers it: the rule also takes what it gives without the highest
-    measured results, one after the other, and the largest of these counts. Three to five results give tolerance limits
+    A further measured result at or above all others never lowers it (one below a limit may): the rule also takes what
+    it gives without the highest measured results, one after the other, and the largest of these counts. Three to five results give tolerance limits
     of a hundred times their median now and then, and would then bind every later survey. So with fewer than six
     measured results the tolerance limit counts no further than the assumed scatter explains: with 3 the confidence
     stays at 95 % for a true scatter up to 2, and is 92 % at 3. What is left of that costs nothing in the median, and in

@@ -108,6 +108,18 @@ class LognormalFit:
         """Estimate of the long-term average, exp(mu + sigma^2 / 2) [ppm]."""
         return _ppm(self.mu + 0.5 * self.sigma**2)
 
+    def as_dict(self) -> dict[str, Any]:
+        """Plain numbers with the unit beside each, ready for JSON."""
+        return {
+            "results": self.n,
+            "measured": self.measured,
+            "geometric_mean": {"value": float(self.geometric_mean.magnitude), "unit": "ppm"},
+            "geometric_standard_deviation": self.geometric_standard_deviation,
+            "arithmetic_mean": {"value": float(self.arithmetic_mean.magnitude), "unit": "ppm"},
+            "percentile_95": {"value": float(self.percentile().magnitude), "unit": "ppm"},
+            "scatter_raised": self.scatter_raised,
+        }
+
     def percentile(self, coverage: Any = "95 %") -> Quantity:
         """Point estimate of the concentration that a share of exposures lies below.
 
@@ -238,7 +250,7 @@ def fit_logs(y: Any, below: Any, *, least_gsd: float = LEAST_GSD) -> LognormalFi
     the covariances over sigma squared and c = -v12 / v22, mu + c sigma is uncorrelated with sigma and has the
     variance v11 - v12^2 / v22, so that a noncentral t describes the limit as it does for complete data. The degrees
     of freedom are one less than the measured results, and sigma is made unbiased with them; 1 / (2 v22) - 1 of them
-    would do as well, with limits up to four times as far up where few are measured. For complete data all this is the
+    would do as well, with limits far above these where few are measured. For complete data all this is the
     exact factor. Source: derived here; ``tolerance_limits``, ``cohen_1959``.
     """
     y, below = np.asarray(y, dtype=float), np.asarray(below, dtype=bool)

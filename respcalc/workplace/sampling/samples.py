@@ -135,6 +135,12 @@ class SampleGroup:
                 "is not "
                 "scaled"
             )
+        known = [s for s in self.samples if s.worker or s.date]
+        if len(set(known)) < len(known):
+            found.append(
+                "two samples are the same in worker, date, times and result; if one was entered twice, take it out: "
+                "more samples make the limit look better known"
+            )
         if self.air is not None and any("/m3" in s.given for s in self.samples):
             found.append(f"mg/m3 turned into ppm at {self.air}")
         return tuple(found)

@@ -69,12 +69,12 @@ def test_likelihood_and_its_covariance_as_lifelines(y, below):
 
         theirs = LogNormalFitter().fit_left_censoring(np.exp(y), ~below)
     ours = maximum_likelihood(y, below)
-    assert ours.mu[0] == pytest.approx(theirs.mu_, abs=1e-3)  # it stops early
-    assert ours.sigma[0] == pytest.approx(theirs.sigma_, rel=1e-3)
+    assert ours.mu[0] == pytest.approx(theirs.mu_, abs=1e-4)  # it stops a little early
+    assert ours.sigma[0] == pytest.approx(theirs.sigma_, rel=1e-4)
     own = minus_log_likelihood((ours.mu[0], math.log(ours.sigma[0])), y, below)
     assert own <= minus_log_likelihood((theirs.mu_, math.log(theirs.sigma_)), y, below) + 1e-10
     cov = np.array([[ours.v11[0], ours.v12[0]], [ours.v12[0], ours.v22[0]]]) * ours.sigma[0] ** 2
-    assert cov == pytest.approx(theirs.variance_matrix_.to_numpy(), rel=5e-3)
+    assert cov == pytest.approx(theirs.variance_matrix_.to_numpy(), rel=1e-3)
 
 
 @each_case

@@ -365,6 +365,8 @@ def test_it_can_be_written_as_json():
     assert len(found["candidates"]) == len(design.candidates)
     assert len(found["samples"]["samples"]) == 7
     assert len(found["cautions"]) > 3
+    assert found["fit"]["geometric_standard_deviation"] == pytest.approx(1.832, abs=1e-3)
+    assert found["fit"]["geometric_mean"] == {"value": pytest.approx(1.064, abs=1e-3), "unit": "ppm"}
     assert design.samples.samples[0].given == "0.84 ppm"
 
 

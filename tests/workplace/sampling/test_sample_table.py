@@ -139,6 +139,14 @@ def test_columns_that_cannot_be_used(head, says):
         )
 
 
+def test_a_sample_entered_twice_is_noticed():
+    twice = read(SOUND + "booth,toluene,12,wear,240,120,A,2026-03-02\n")["booth", "toluene"]
+    assert any("entered twice" in note for note in twice.notes)
+    assert not any("entered twice" in note for g in read(SOUND).groups for note in g.notes)
+    nameless = read("g,toluene,3,,,,,\ng,toluene,3,,,,,\n")["g", "toluene"]
+    assert not any("entered twice" in note for note in nameless.notes)
+
+
 def test_vapours_of_ones_own_are_called_by_their_names():
     first, second = (
         define_vapour(
