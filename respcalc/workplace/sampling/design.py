@@ -197,12 +197,13 @@ def design_concentration(
     times what the assumed scatter leaves open with that many results, stands in for the tolerance limit.
 
     A further measured result at or above all others never lowers it (one below a limit may): the rule also takes what
-    it gives without the highest measured results, one after the other, and the largest of these counts. Three to five results give tolerance limits
-    of a hundred times their median now and then, and would then bind every later survey. So with fewer than six
-    measured results the tolerance limit counts no further than the assumed scatter explains: with 3 the confidence
-    stays at 95 % for a true scatter up to 2, and is 92 % at 3. What is left of that costs nothing in the median, and in
-    one survey of ten a factor of up to 2 at a scatter of 1.5, of 1.4 at 2, and of 1.2 at 3. Source for planning for the
-    highest: ``osha_letter_1990_01_10``; for the factors: ``tolerance_limits``, ``exposure_scatter``.
+    it gives without the highest measured results, one after the other, and the largest of these counts. Three to five
+    results give tolerance limits of a hundred times their median now and then, and would then bind every later
+    survey. So with fewer than six measured results the tolerance limit counts no further than the assumed scatter
+    explains: with 3 the confidence stays at 95 % for a true scatter up to 2, and is 92 % at 3. What is left of that
+    costs nothing in the median, and in one survey of ten a factor of up to 2 at a scatter of 1.5, of 1.4 at 2, and of
+    1.2 at 3. Source for planning for the highest: ``osha_letter_1990_01_10``; for the factors: ``tolerance_limits``,
+    ``exposure_scatter``.
 
     Examples
     --------
@@ -235,8 +236,7 @@ def design_concentration(
     if top is not None and top.value.value >= 1.0:
         notes.append(
             "the rule's value is held at pure vapour: these samples say nothing of the upper end. Take more of them, "
-            "or "
-            "state a concentration with a reason"
+            "or state a concentration with a reason"
         )
     if sure < 0.95 or share < 0.95:
         notes.append(f"less than the usual 95,95 was asked for: coverage {share:.4g}, confidence {sure:.4g}")
@@ -324,9 +324,7 @@ def _from_wear(group: SampleGroup, coverage: float, confidence: float, gsd: floa
         if held and end.held is not None:
             how = (
                 f"takes the place of the tolerance limit, which {fit.measured} measured results leave without a "
-                "useful bound: the largest "
-                "times "
-                f"what a geometric standard deviation of {gsd:g} leaves open"
+                f"useful bound: the largest times what a geometric standard deviation of {gsd:g} leaves open"
             )
             found.append(
                 _candidate(f"upper limit {code} of fewer than six measured results", end.held, how, "exposure_scatter")
@@ -334,8 +332,7 @@ def _from_wear(group: SampleGroup, coverage: float, confidence: float, gsd: floa
     else:
         how = (
             f"{n} results, {int(np.sum(~below))} of them measured: too few to fit a distribution; the largest result "
-            "or limit "
-            f"times what an assumed geometric standard deviation of {gsd:g} leaves open"
+            f"or limit times what an assumed geometric standard deviation of {gsd:g} leaves open"
         )
         found.append(_candidate(f"upper limit {code} with an assumed scatter", end.limit, how, "exposure_scatter"))
     sign = "a limit that a result is below" if below[-1] else "measured"
@@ -349,8 +346,7 @@ def _from_wear(group: SampleGroup, coverage: float, confidence: float, gsd: floa
         k = n - earlier.n
         how = (
             f"the {earlier.n} results that lie below {'it' if k == 1 else 'them'} would give this, and further high "
-            "results do not "
-            "lower it"
+            "results do not lower it"
         )
         name = f"the same without the {'highest result' if k == 1 else f'{k} highest results'}"
         found.append(_candidate(name, earlier.most, how, "tolerance_limits"))
@@ -424,8 +420,7 @@ def _beyond_saturation(group: SampleGroup, value: float) -> list[str]:
     show = term("volume_fraction").show
     return [
         f"{show(value)} is more than the saturated vapour at {term('temperature').show(kelvin)}, about "
-        f"{show(saturated)}: "
-        "no air without mist holds it"
+        f"{show(saturated)}: no air without mist holds it"
     ]
 
 
@@ -481,8 +476,7 @@ def _read_chosen(group: SampleGroup, chosen: Any, because: Any) -> Datum | None:
         show = term("volume_fraction").show
         raise DomainError(
             f"chosen = {show(value)} is below the highest measured result, {show(highest)} while worn; plan for the "
-            "highest "
-            f"that occurs ({source('osha_letter_1990_01_10').citation.partition(':')[0]})"
+            f"highest that occurs ({source('osha_letter_1990_01_10').citation.partition(':')[0]})"
         )
     return Datum("volume_fraction", value, "given", note=reason, label="chosen design concentration")
 

@@ -32,13 +32,11 @@ _SLACK = 1 + 1e-9
 _GROUP_TEST = "EN 689 group test"
 _OUTSIDE = (
     "about the air outside a respirator: it says whether exposure without one is within the limit, not how long "
-    "cartridges "
-    "last"
+    "cartridges last"
 )
 _AVERAGES = (
     "the results as reported are compared with the limit, not those while a respirator was worn; they must be of the "
-    "limit's "
-    "own averaging time, or stand for it"
+    "limit's own averaging time, or stand for it"
 )
 
 
@@ -141,8 +139,7 @@ def preliminary_test(group: SampleGroup, exposure_limit: Any) -> Compliance:
         decision = "no decision"
         because = (
             f"the highest of {n} results, {show(highest)}, is not below {share:g} of the limit ({show(bound)}); take "
-            "more, at "
-            f"least {_GROUP} in all, for the group test"
+            f"more, at least {_GROUP} in all, for the group test"
         )
     ppm = term("volume_fraction").in_printed_unit
     return Compliance(
@@ -212,8 +209,7 @@ def group_test(group: SampleGroup, exposure_limit: Any) -> Compliance:
     if months is not None:
         notes.append(
             f"the geometric mean is {100 * mean_share:.3g} % of the limit; the interval to the next assessment that "
-            "goes with it "
-            "is from memory"
+            "goes with it is from memory"
         )
     return Compliance(_GROUP_TEST, decision, u_r, u_t, "", because, limit, _SOURCE, tuple(notes), months)
 

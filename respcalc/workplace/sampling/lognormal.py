@@ -258,8 +258,7 @@ def fit_logs(y: Any, below: Any, *, least_gsd: float = LEAST_GSD) -> LognormalFi
     if n < FEWEST or few_measured(n, measured):
         raise DomainError(
             f"{n} results, {measured} of them measured: a distribution is fitted to at least {MEASURED} measured "
-            "results "
-            f"of which no more than {100 * MOST_CENSORED:.0f} % are below their limits"
+            f"results of which no more than {100 * MOST_CENSORED:.0f} % are below their limits"
         )
     seen = y[~below]
     flat = bool(np.ptp(seen) <= _FLAT and (not below.any() or np.all(y[below] >= seen.min() - _FLAT)))

@@ -116,24 +116,20 @@ class SampleGroup:
         if any(s.sampled is None and s.worn is None for s in wear):
             found.append(
                 "how long the sampler ran and how long the respirator was worn is not stated for some or all "
-                "samples: their "
-                "results are taken as the concentration while it was worn; a shift average is lower than that "
-                "wherever the "
-                "task is only a part of the shift"
+                "samples: their results are taken as the concentration while it was worn; a shift average is lower "
+                "than that wherever the task is only a part of the shift"
             )
         if any(s.sampled is not None and s.worn is None for s in wear):
             found.append("worn is not stated for some or all samples: the respirator counts as worn while they ran")
         if any(s.scale > 1 for s in self.samples):
             found.append(
                 "where the task with the respirator was shorter than the sample, all vapour counts as collected "
-                "during it: "
-                "result times sampled over worn"
+                "during it: result times sampled over worn"
             )
         if any(s.sampled is not None and s.worn is not None and s.worn > s.sampled * _SLACK for s in self.samples):
             found.append(
                 "the respirator was worn for longer than a sample ran: the sample stands for all of that time, and "
-                "is not "
-                "scaled"
+                "is not scaled"
             )
         known = [s for s in self.samples if s.worker or s.date]
         if len(set(known)) < len(known):
@@ -312,8 +308,7 @@ def make_sample(
     if made.while_worn > 1.0:
         raise DomainError(
             f"{place} = {shown}: scaled from the time sampled to the time worn it is more than pure vapour; check the "
-            "two "
-            "times"
+            "two times"
         )
     return made
 
