@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from respcalc.workplace.sampling.design import Candidate, DesignConcentration, design_concentration, fit_samples
+from respcalc.workplace.sampling.candidates import Candidate
+from respcalc.workplace.sampling.design import DesignConcentration, design_concentration, fit_samples
 from respcalc.workplace.sampling.en_689 import Compliance, group_test, preliminary_test
 from respcalc.workplace.sampling.goodness import Goodness
 from respcalc.workplace.sampling.lognormal import LognormalFit

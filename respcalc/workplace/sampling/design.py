@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-import re
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
@@ -12,50 +10,23 @@ import numpy as np
 from respcalc.core.basis import Datum
 from respcalc.core.cautions import CAUTIONS, SHORT_CAUTION
 from respcalc.core.errors import DomainError, RespcalcError
-from respcalc.core.sources import source
-from respcalc.core.vocabulary import check, read, read_amount, single, term
-from respcalc.workplace.products.product_in_air import names_only_a_sheet
+from respcalc.core.vocabulary import read, single, term
+from respcalc.workplace.sampling.candidates import USUAL, Candidate, from_peaks, from_wear
 from respcalc.workplace.sampling.goodness import Goodness, lognormality
 from respcalc.workplace.sampling.lognormal import FEWEST, LEAST_GSD, LognormalFit, few_measured, fit_logs
+from respcalc.workplace.sampling.overruled import read_chosen, read_upset
 from respcalc.workplace.sampling.samples import SampleGroup
-from respcalc.workplace.sampling.tolerance import largest_result_factor, read_share
+from respcalc.workplace.sampling.tolerance import read_share
 
-__all__ = [
-    "ASSUMED_GSD",
-    "USUAL",
-    "Candidate",
-    "DesignConcentration",
-    "design_concentration",
-    "fit_samples",
-]
+__all__ = ["ASSUMED_GSD", "DesignConcentration", "design_concentration", "fit_samples"]
 
-USUAL = 6
-"""Results from which the confidence is the usual one."""
 ASSUMED_GSD = 3.0
 """Scatter that stands in where too few results show it (common practice, no source)."""
 _MANY_CENSORED = 0.5
 _ROOM, _ATMOSPHERE = 293.15, 101325.0
 _SLACK = 1 + 1e-9
-_SMELL = re.compile(r"\b(smell\w*|smelt|odou?r\w*|tast(?:e|es|ed|ing)|stink\w*|stench|scent\w*)\b", re.I)
-_LEAST_WORDS = 3
 
 Label = Literal["usual", "low confidence"]
-
-
-@dataclass(frozen=True)
-class Candidate:
-    """One value that the design concentration could be, and how it came about.
-
-    ``counts`` is False for a value that is shown only because another takes its place.
-    """
-
-    name: str
-    value: Datum
-    how: str
-    counts: bool = True
-
-    def as_dict(self) -> dict[str, Any]:
-        return {"name": self.name, "value": self.value.as_dict(), "how": self.how, "counts": self.counts}
 
 
 @dataclass(frozen=True)
@@ -220,11 +191,11 @@ def design_concentration(
     gsd = single("assumed_gsd", read("geometric_standard_deviation", assumed_gsd, as_argument="assumed_gsd"))
     if gsd < LEAST_GSD:
         raise DomainError(f"assumed_gsd = {gsd:g}: a scatter below {LEAST_GSD:g} is not believed of exposures")
-    foreseen = _read_upset(group, upset, upset_basis)
+    foreseen = read_upset(group, upset, upset_basis)
     y, below = group.logs()
-    own = _read_chosen(group, chosen, chosen_because)
-    candidates = _from_wear(group, share, sure, gsd) if len(y) >= FEWEST else []
-    candidates += _from_peaks(group) + ([foreseen] if foreseen else [])
+    own = read_chosen(group, chosen, chosen_because)
+    candidates = from_wear(group, share, sure, gsd) if len(y) >= FEWEST else []
+    candidates += from_peaks(group) + ([foreseen] if foreseen else [])
     counted = [c for c in candidates if c.counts]
     top = max(counted, key=lambda c: c.value.value) if len(y) >= FEWEST else None
     fit = fit_logs(y, below) if len(y) >= FEWEST and not few_measured(len(y), int(np.sum(~below))) else None
@@ -255,131 +226,6 @@ def design_concentration(
         group, value, tuple(candidates), rule, because, "low confidence" if reasons else "usual", reasons, share, sure,
         gsd, fit, goodness, tuple(notes),
     )  # fmt: skip
-
-
-@dataclass(frozen=True)
-class _End:
-    """The upper end of one set of results (logarithms)."""
-
-    limit: float  # tolerance limit, or the bound of the largest result
-    fitted: bool
-    held: float | None  # the bound that it may not pass with fewer than six measured results
-    largest: float
-    n: int
-
-    @property
-    def upper(self) -> float:
-        return self.limit if self.held is None else min(self.limit, self.held)
-
-    @property
-    def most(self) -> float:
-        twice = math.log(2) if self.n < USUAL else 0.0
-        return max(self.upper, self.largest + twice)
-
-
-def _upper_end(y: Any, below: Any, coverage: float, confidence: float, gsd: float) -> _End:
-    n, measured, largest = len(y), int(np.sum(~below)), float(y.max())
-
-    def bound(scatter: float) -> float:
-        return largest + math.log(largest_result_factor(n, coverage, confidence, math.log(scatter)))
-
-    if few_measured(n, measured):
-        return _End(bound(gsd), False, None, largest, n)
-    limit = max(fit_logs(lower, below).ln_upper(coverage, confidence) for lower in _lowered(y, below))
-    return _End(limit, True, bound(gsd) if measured < USUAL else None, largest, n)
-
-
-def _lowered(y: Any, below: Any) -> list[Any]:
-    """The results, and the same with the highest measured one just below each limit that lies under it.
-
-    Plotting positions jump where a result passes a limit of others. With these beside it a limit cannot fall when the
-    highest result rises.
-    """
-    top = int(np.flatnonzero(~below)[-1])
-    second = float(y[np.flatnonzero(~below)[-2]])
-    found = [y]
-    for limit in np.unique(y[below & (y > second) & (y <= y[top])]):
-        lower = y.copy()
-        lower[top] = np.nextafter(limit, -np.inf)
-        found.append(lower)
-    return found
-
-
-def _from_wear(group: SampleGroup, coverage: float, confidence: float, gsd: float) -> list[Candidate]:
-    y, below = group.logs()
-    n, largest = len(y), max(s.while_worn for s in group.wear)  # not through its logarithm, which loses the last bit
-    end = _upper_end(y, below, coverage, confidence, gsd)
-    code = f"{100 * coverage:.4g},{100 * confidence:.4g}"
-    found = []
-    if end.fitted:
-        fit = fit_logs(y, below)
-        way = "" if fit.measured == n else f", {n - fit.measured} below a limit: likelihood and regression, the larger"
-        scatter = f" ({LEAST_GSD:g} is the least that is believed)" if fit.scatter_raised else ""
-        how = (
-            f"of {n} results while worn{way}; geometric mean {term('volume_fraction').show(math.exp(fit.mu))}, "
-            f"geometric standard deviation {fit.geometric_standard_deviation:.2f}{scatter}"
-        )
-        held = end.held is not None and end.held < end.limit
-        found.append(_candidate(f"upper tolerance limit {code}", end.limit, how, "tolerance_limits", counts=not held))
-        if held and end.held is not None:
-            how = (
-                f"takes the place of the tolerance limit, which {fit.measured} measured results leave without a "
-                f"useful bound: the largest times what a geometric standard deviation of {gsd:g} leaves open"
-            )
-            found.append(
-                _candidate(f"upper limit {code} of fewer than six measured results", end.held, how, "exposure_scatter")
-            )
-    else:
-        how = (
-            f"{n} results, {int(np.sum(~below))} of them measured: too few to fit a distribution; the largest result "
-            f"or limit times what an assumed geometric standard deviation of {gsd:g} leaves open"
-        )
-        found.append(_candidate(f"upper limit {code} with an assumed scatter", end.limit, how, "exposure_scatter"))
-    sign = "a limit that a result is below" if below[-1] else "measured"
-    highest = Datum("volume_fraction", largest, "measured", label="highest result while worn")
-    found.append(Candidate(highest.name, highest, f"the highest of {n}, {sign}"))
-    if n < USUAL:
-        how = f"{n} results are fewer than {USUAL}"
-        found.append(_candidate("twice the highest result", end.largest + math.log(2), how, "exposure_scatter"))
-    earlier = _without_the_highest(y, below, coverage, confidence, gsd)
-    if earlier is not None and earlier.most > end.most:
-        k = n - earlier.n
-        how = (
-            f"the {earlier.n} results that lie below {'it' if k == 1 else 'them'} would give this, and further high "
-            "results do not lower it"
-        )
-        name = f"the same without the {'highest result' if k == 1 else f'{k} highest results'}"
-        found.append(_candidate(name, earlier.most, how, "tolerance_limits"))
-    return found
-
-
-def _without_the_highest(y: Any, below: Any, coverage: float, confidence: float, gsd: float) -> _End | None:
-    """The largest that the rule gives for what was there before the highest measured results, one after the other.
-
-    It stops at a result that is only known to be below a limit: such a one need not lie above the others.
-    """
-    best: _End | None = None
-    for n in range(len(y) - 1, FEWEST - 1, -1):
-        if below[n]:
-            break
-        end = _upper_end(y[:n], below[:n], coverage, confidence, gsd)
-        if best is None or end.most > best.most:
-            best = end
-    return best
-
-
-def _candidate(name: str, ln_value: float, how: str, key: str, *, counts: bool = True) -> Candidate:
-    value = math.exp(min(ln_value, 0.0))  # no air holds more than pure vapour
-    return Candidate(name, Datum("volume_fraction", value, "computed", key, label=name), how, counts)
-
-
-def _from_peaks(group: SampleGroup) -> list[Candidate]:
-    if not group.peaks:
-        return []
-    top = max(group.peaks, key=lambda s: (s.while_worn, not s.below))
-    sign = "a limit that a result is below" if top.below else "measured"
-    value = Datum("volume_fraction", top.while_worn, "measured", label="highest short-term result")
-    return [Candidate("highest short-term result", value, f"the highest of {len(group.peaks)}, {sign}")]
 
 
 def _reasons(y: Any, below: Any, fit: LognormalFit | None, goodness: Goodness | None, gsd: float) -> tuple[str, ...]:
@@ -422,63 +268,6 @@ def _beyond_saturation(group: SampleGroup, value: float) -> list[str]:
         f"{show(value)} is more than the saturated vapour at {term('temperature').show(kelvin)}, about "
         f"{show(saturated)}: no air without mist holds it"
     ]
-
-
-def _read_amount(group: SampleGroup, name: str, value: Any) -> float:
-    amount = read_amount(name, value)
-    if amount.basis == "mass":
-        if group.air is None:
-            raise DomainError(f"{name} = {value}: the samples came without their air, so give {name} in ppm")
-        return group.air.volume_fraction(amount, group.vapour.molar_mass.value, as_argument=name)
-    return float(check("volume_fraction", single(name, amount.value), as_argument=name))
-
-
-def _read_reason(name: str, given: Any, example: str) -> str:
-    text = given.strip() if isinstance(given, str) else ""
-    if not text:
-        raise DomainError(f'{name} = {given!r}: a reason is needed for the record, such as {name}="{example}"')
-    if _SMELL.search(text):
-        raise DomainError(
-            f"{name} = {given!r}: smell or taste is no measure of a concentration; say what was measured or calculated"
-        )
-    if names_only_a_sheet(text):
-        raise DomainError(
-            f"{name} = {given!r}: a data sheet or a composition is no air level; say what was measured or estimated"
-        )
-    if len(re.findall(r"\w+", text)) < _LEAST_WORDS:
-        raise DomainError(
-            f'{name} = {given!r}: too short for a record; write a reason that others can check, such as "{example}"'
-        )
-    return text
-
-
-def _read_upset(group: SampleGroup, upset: Any, basis: Any) -> Candidate | None:
-    if upset is None:
-        if str(basis or "").strip():
-            raise DomainError(f"upset_basis = {basis!r} without an upset; give its concentration too")
-        return None
-    how = _read_reason("upset_basis", basis, "drum pump left open, direct-reading instrument, May 2026")
-    value = Datum("volume_fraction", _read_amount(group, "upset", upset), "given", label="foreseeable upset")
-    return Candidate("foreseeable upset", value, how)
-
-
-def _read_chosen(group: SampleGroup, chosen: Any, because: Any) -> Datum | None:
-    if chosen is None:
-        if str(because or "").strip():
-            raise DomainError(f"chosen_because = {because!r} without a chosen value; give the concentration too")
-        return None
-    reason = _read_reason(
-        "chosen_because", because, "two tasks of the survey no longer exist; highest of the others taken"
-    )
-    value = _read_amount(group, "chosen", chosen)
-    highest = max((s.while_worn for s in group.samples if not s.below), default=0.0)
-    if value * _SLACK < highest:
-        show = term("volume_fraction").show
-        raise DomainError(
-            f"chosen = {show(value)} is below the highest measured result, {show(highest)} while worn; plan for the "
-            f"highest that occurs ({source('osha_letter_1990_01_10').citation.partition(':')[0]})"
-        )
-    return Datum("volume_fraction", value, "given", note=reason, label="chosen design concentration")
 
 
 def _too_few(n: int) -> str:
