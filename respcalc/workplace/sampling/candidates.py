@@ -75,12 +75,11 @@ def from_wear(group: SampleGroup, coverage: float, confidence: float, gsd: float
         found.append(_candidate("twice the highest result", end.largest + math.log(2), how, "exposure_scatter"))
     earlier = _without_the_highest(y, below, coverage, confidence, gsd)
     if earlier is not None and earlier.most > end.most:
-        k = n - earlier.n
         how = (
-            f"the {earlier.n} results that lie below {'it' if k == 1 else 'them'} would give this, and further high "
-            "results do not lower it"
+            f"the {earlier.n} lowest results would have called for this by themselves, and that {n - earlier.n} higher "
+            "ones came to them is no reason to plan for less"
         )
-        name = f"the same without the {'highest result' if k == 1 else f'{k} highest results'}"
+        name = f"upper limit {code} of the {earlier.n} lowest results"
         found.append(_candidate(name, earlier.most, how, "tolerance_limits"))
     return found
 
