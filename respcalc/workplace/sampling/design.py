@@ -274,8 +274,8 @@ def _too_few(n: int) -> str:
     count = {0: "no sample", 1: "one sample", 2: "two samples"}[n]
     return (
         f"results: {count} of the time while worn; {'that says' if n < 2 else 'they say'} next to nothing of the "
-        'scatter. Take at least three, six for usual confidence, or state a concentration yourself with a reason: chosen="200 ppm", '
-        'chosen_because="..."'
+        "scatter. Take at least three, six for usual confidence, or state a concentration yourself with a reason: "
+        'chosen="200 ppm", chosen_because="..."'
     )
 
 

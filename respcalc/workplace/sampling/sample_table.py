@@ -198,7 +198,8 @@ class _Survey:
     def _no_air(self) -> str:
         return (
             f"{self.table.name}, column 'result' is in {self.table.units['result']}: what that is in ppm depends on "
-            'the air; give air=describe_air(temperature="25 degC", relative_humidity="50 %", altitude="0 m"), with your values'
+            'the air; give air=describe_air(temperature="25 degC", relative_humidity="50 %", altitude="0 m"), with '
+            "your values"
         )
 
     def _at(self, row: dict[str, Any], column: str) -> str:
