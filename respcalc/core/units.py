@@ -500,13 +500,13 @@ def _split_censored(name: str, value: Any, example: str) -> tuple[Any, bool]:
     raw = value.translate(_LOOKALIKE).strip()
     if _ABOVE.match(raw):
         raise ValueError(
-            f"{name} = {value!r}: above a value nothing is known of a result; the sampler was overloaded or broken through: "
+            f"{name} = {value!r}: nothing is known of a result above a value; the sampler was overloaded: "
             "repeat the sample with less volume, or with more sorbent"
         )
     if (sign := _BELOW.match(raw)) is None:
         if _NOT_DETECTED.match(raw):
             raise ValueError(
-                f"{name} = {value!r}: a result that was not detected needs the number that it is below, from the laboratory's "
+                f"{name} = {value!r}: what was not detected needs the number that it is below, from the laboratory's "
                 f'report; write it as "<{example}"'
             )
         return value, False

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -18,7 +18,9 @@ from respcalc.cartridges import (
     fit_bed,
     read_tests,
 )
+from respcalc.core.basis import Datum
 from respcalc.core.errors import RespcalcError, TableError
+from respcalc.schedule.interval import LOW_BOILING
 from respcalc.schedule.toml_fields import Fields
 
 __all__ = ["KnownCartridge", "read_cartridge"]
@@ -79,6 +81,7 @@ def read_cartridge(fields: Fields, own: dict[str, Any], folder: Path) -> KnownCa
     else:
         given = {k: v for k in _BED_KEYS if (v := fields.single(k)) is not None}
         single_use = fields.flag("single_use")
+        made_for = _read_type(fields)
         fit = fields.flag("carbon_from_tests")
         tests, curves = _read_tests(fields, own), _read_table(fields, folder)
         if fit and (told := [k for k in ("micropore_volume", "characteristic_energy") if k in given]):
@@ -100,7 +103,21 @@ def read_cartridge(fields: Fields, own: dict[str, Any], folder: Path) -> KnownCa
             )
 
         made = _finish(fields, describe)
+        if made is not None:
+            made = replace(made, least_boiling_point=made_for[0], most_boiling_point=made_for[1])
     return None if made is None else KnownCartridge(made, source, opened_on, stored_at)
+
+
+def _read_type(fields: Fields) -> tuple[Datum | None, Datum | None]:
+    """The boiling points that the type on the element is made for: A above 65 degC, AX up to it."""
+    asked = fields.text("filter_type").upper()
+    if asked not in ("", "A", "AX"):
+        fields.faults.append(
+            f"{fields.where}: filter_type = {asked!r} is not known here; A (vapours that boil above 65 degC) or AX "
+            "(one vapour that boils at 65 degC or below)"
+        )
+    limit = Datum("boiling_point", LOW_BOILING, "regulation", "en14387_types", label="boiling point of the type")
+    return (limit if asked == "A" else None), (limit if asked == "AX" else None)
 
 
 def _finish(fields: Fields, make: Any, hint: str = "") -> Cartridge | None:

@@ -28,6 +28,7 @@ from respcalc.workplace.sampling import DesignConcentration, group_test, prelimi
 __all__ = ["csv_text", "demo_plan", "record_html", "write_documents"]
 
 _CSV_NAME, _RECORD_NAME = "change_schedule.csv", "change_schedule_record.html"
+_LONG_ENOUGH = 2 * 3600.0
 _GROUP = 6  # results from which EN 689 takes its group test
 _LIVE_IN_A_SPREADSHEET = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
@@ -125,6 +126,7 @@ def _csv_row(entry: Entry, site: Site) -> dict[str, Any]:
         "sets_per_week": round(entry.sets_per_week, 2) if entry.status == "interval" else "",
         "cartridge": task.cartridge.name if isinstance(task, Task) else "",
         "facepiece": task.mask.name if isinstance(task, Task) else "",
+        "flow": "" if not isinstance(task, Task) else task.flow.printed if task.work is None else task.work.text,
         "vapours": "; ".join(life.components) if life else _vapours(task),
         "breakthrough_time [h]": "" if trusted is None else _down(lasts(trusted.breakthrough.value) / 3600.0),
         "central_estimate [h]": "" if trusted is None else _down(lasts(trusted.central.value) / 3600.0),
@@ -234,7 +236,7 @@ def _facts(entry: Entry) -> list[tuple[str, str]]:
         ("predicted breakthrough", predicted),
         ("central estimate", central),
         ("service life after margin", left),
-        ("life set by", life.life_set_by),
+        ("life set by", life.life_set_by + (" (at the highest flow of the phases)" if task.work is not None else "")),
         ("margin", life.margin.note),
         ("coverage", life.margin.coverage_in_words),
         ("change interval", told),
@@ -365,6 +367,11 @@ def _compliance(made: DesignConcentration, task: Task) -> list[str]:
     held = next((p.limits.long_term for p in task.inhaled if p.vapour == made.samples.vapour), None)
     if held is None or not made.samples.wear:
         return []
+    if any(s.sampled is None or s.sampled < _LONG_ENOUGH for s in made.samples.wear):
+        return [
+            "not held against the limit here: EN 689 wants samples of 2 h or more where they stand for a shift, and "
+            "these are shorter, or how long they ran is not stated"
+        ]
     test = preliminary_test if len(made.samples.wear) < _GROUP else group_test
     found = test(made.samples, term("exposure_limit").quantity(held.value.value))
     return [f"{found.test}, limit {held.value.printed} ({held.authority}): {found.decision}; {found.because}"]

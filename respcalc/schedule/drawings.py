@@ -28,7 +28,7 @@ def curve_svg(entry: Entry, life: ServiceLife) -> str:
     interval = entry.change.interval if entry.change else None
     end = 1.25 * task.lasts(life.breakthrough.value)
     times = [end * i / _ABOUT_150 for i in range(_ABOUT_150 + 1)]
-    through = life.penetration_si(times if task.work is None else [task.work.at_highest(t) for t in times])
+    through = life.penetration_si(times if task.work is None else [task.work.at_highest_si(t) for t in times])
     threshold = life.exit_fraction.value
     top = max(float(through.max()), 1.5 * threshold)
     left, right, height, base = 64.0, 620.0, 150.0, 175.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 from respcalc.core.errors import UnknownVapour
@@ -171,6 +172,7 @@ def _read_vapours(
             )
         limits_from = entry.text("limits_from") or (rules.limits_from if entry.peek("exposure_limit") is None else "")
         own_limit, own_short = entry.single("exposure_limit"), entry.single("short_term_limit")
+        own_ceiling, national = entry.single("ceiling_limit"), entry.text("national_rule")
         authority = entry.text("exposure_limit_authority")
         irritates = entry.flag("irritates_eyes") if entry.peek("irritates_eyes") is not None else None
         entry.done()
@@ -184,15 +186,17 @@ def _read_vapours(
             basis = basis if design is None else _from_samples(design, basis)
         if vapour is not None and amount is not None and air is not None:
             for key, value in {"concentration": amount, **more}.items():
-                entry.attempt(lambda k=key, v=value: share_of_a_liquid(k, v))  # type: ignore[misc]
-            part = None if entry.faults else entry.attempt(
-                lambda v=vapour, a=amount, m=more, f=limits_from, o=own_limit, s=own_short, w=authority, i=irritates: (  # type: ignore[misc]
-                    describe_exposure(
-                        v, a, air=air, **m, limits_from=f or STRICTEST, exposure_limit=o, short_term_limit=s,
-                        exposure_limit_authority=w or None, jurisdiction=where, irritates_eyes=i,
+                entry.attempt(partial(share_of_a_liquid, key, value))
+            part = None
+            if not entry.faults:
+                part = entry.attempt(
+                    partial(
+                        describe_exposure, vapour, amount, air=air, **more, limits_from=limits_from or STRICTEST,
+                        exposure_limit=own_limit, short_term_limit=own_short, ceiling_limit=own_ceiling,
+                        exposure_limit_authority=authority or None, jurisdiction=where, national_rule=national,
+                        irritates_eyes=irritates,
                     )
-                )
-            )  # fmt: skip
+                )  # fmt: skip
             if part is not None:
                 found.append(_Source(part, basis, "its own entry", False, design))
         task.faults += entry.faults
@@ -332,7 +336,8 @@ def _sum(group: Sequence[_Source], air: Air) -> tuple[Inhaled, bool]:
     if any(s.part.short_term is not None for s in group):
         quarter = min(math.fsum(s.part.over(_QUARTER) for s in group), whole)
     # what only some of the sources tell of the time above a ceiling says nothing of their sum
-    irritates = True if any(s.part.irritates_eyes for s in group) else first.irritates_eyes
+    said = {s.part.irritates_eyes for s in group}
+    irritates = True if True in said else False if said == {False} else None
     made = replace(
         first, concentration=whole, average=None if mean is None else min(mean, whole), short_term=quarter,
         time_above_ceiling=None, irritates_eyes=irritates,

@@ -15,7 +15,7 @@ from respcalc.core.errors import DomainError
 from respcalc.core.vocabulary import term
 from respcalc.estimate import ServiceLife
 from respcalc.schedule.plan import Break, SiteRules, Task
-from respcalc.workplace import acting_rules
+from respcalc.workplace import acting_rules, low_boiler_limit
 
 __all__ = ["Cap", "Change", "ChangeMoment", "change_moments", "decide_change", "low_boiling", "round_down"]
 
@@ -127,6 +127,8 @@ def decide_change(task: Task, life: ServiceLife, rules: SiteRules) -> Change:
         return Change(None, caps=caps, refusal=short_life)
     if min(lived, shortest) * _SLACK < min(_STEPS[0], task.hours_of_use):
         shown = term("service_life").show(min(lived, shortest))
+        if shortest < lived:
+            shown += f" ({min(caps, key=lambda c: c.longest).reason})"
         return Change(
             None,
             caps=caps,
@@ -152,7 +154,7 @@ def decide_change(task: Task, life: ServiceLife, rules: SiteRules) -> Change:
 def _life_too_short(task: Task, lived: float) -> str:
     """What a substance rule holds against so short a life, or nothing."""
     for part in task.inhaled:
-        for rule in acting_rules(part.vapour.cas, task.mask.jurisdiction)[0]:
+        for rule in acting_rules(part.vapour.cas, task.mask.jurisdiction, national_rule=part.national_rule)[0]:
             asked = rule.duration if rule.acts == "life at least" and rule.holds_at(part.concentration) else 0.0
             if lived * _SLACK < asked:
                 life = term("service_life")
@@ -171,7 +173,10 @@ def _caps(task: Task, rules: SiteRules) -> tuple[Cap, ...]:
         if low_boiling(vapour.boiling_point.value):
             boils = term("boiling_point").show(vapour.boiling_point.value)
             caps.append(Cap(shift, f"{vapour.name} boils at {boils}, not above 65 degC: never beyond the shift"))
-        for rule in acting_rules(vapour.cas, task.mask.jurisdiction)[0]:
+            ax = low_boiler_limit(part.concentration, part.limits.least.value.value, task.mask.jurisdiction)
+            if ax is not None:
+                caps.append(Cap(ax.longest, f"{vapour.name}: {ax.reason}"))
+        for rule in acting_rules(vapour.cas, task.mask.jurisdiction, national_rule=part.national_rule)[0]:
             longest = {"end of shift": shift, "interval": rule.duration}.get(rule.acts)
             if longest is not None and rule.holds_at(part.concentration):
                 caps.append(Cap(longest, f"{rule.substance}, {rule.text}"))

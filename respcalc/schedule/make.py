@@ -8,11 +8,12 @@ from typing import Any, Literal
 
 from respcalc.cartridges import CarbonHistory
 from respcalc.core.errors import RespcalcError
+from respcalc.core.sources import source
 from respcalc.core.vocabulary import term
 from respcalc.estimate import CAUTIONS, ServiceLife, estimate_inhaled
-from respcalc.schedule.interval import Change, decide_change
+from respcalc.schedule.interval import Change, decide_change, low_boiling
 from respcalc.schedule.plan import FaultyTask, Plan, SiteRules, Task
-from respcalc.workplace import Permission, may_filter
+from respcalc.workplace import Permission, jurisdiction, may_filter
 
 __all__ = ["Entry", "Schedule", "make_schedule", "spell_out"]
 
@@ -83,10 +84,22 @@ class Entry:
             "sets_per_week": self.sets_per_week,
             "change": self.change.as_dict() if self.change else None,
             "service_life": self.life.as_dict() if self.life else None,
+            "in_phases": self._in_phases(),
             "permission": self.permission.as_dict() if self.permission else None,
             "design_concentrations": [d.as_dict() for d in self.task.designs] if isinstance(self.task, Task) else [],
             "products": [p.as_dict() for p in self.task.products] if isinstance(self.task, Task) else [],
             "reasons": list(self.reasons),
+        }
+
+    def _in_phases(self) -> dict[str, Any] | None:
+        """Return the work and the times in its phases; what stands under service_life is at the highest flow."""
+        if not isinstance(self.task, Task) or self.task.work is None or self.life is None:
+            return None
+        times = {"breakthrough_time": self.life.breakthrough, "service_life": self.life.life}
+        return {
+            "work": self.task.work.text,
+            "notes": list(self.task.work.notes),
+            **{k: {"value": self.task.lasts(d.value) / 60.0, "unit": "min"} for k, d in times.items()},
         }
 
 
@@ -150,6 +163,8 @@ def _entry(task: Task | FaultyTask, plan: Plan) -> Entry:
     if wrong_type := task.cartridge.not_for([part.vapour for part in task.inhaled]):
         instead = "Needed instead: a type that is made for it, or an atmosphere-supplying respirator"
         return Entry(task, "refused", reasons=tuple(f"{reason}. {instead}" for reason in wrong_type))
+    if no_type := _not_known_to_be_ax(task):
+        return Entry(task, "refused", reasons=no_type)
     if task.cartridge.single_use and task.days_open:
         reason = (
             f"cartridge {task.cartridge.name} is made for single use, and its packs were opened before the day of use: "
@@ -167,6 +182,7 @@ def _entry(task: Task | FaultyTask, plan: Plan) -> Entry:
         eye_protection=task.eye_protection,
         not_known=task.not_known,
         forbidden=task.forbidden,
+        hours_of_use=task.hours_of_use,
     )
     if not permission.allowed:
         return Entry(task, "refused", permission=permission, reasons=(*permission.refusals, *_from_few_samples(task)))
@@ -177,6 +193,21 @@ def _entry(task: Task | FaultyTask, plan: Plan) -> Entry:
     if change.interval is None:
         return Entry(task, "refused", change, life, permission, (change.refusal,))
     return Entry(task, "interval", change, life, permission)
+
+
+def _not_known_to_be_ax(task: Task) -> tuple[str, ...]:
+    """Where types are made for low boilers, nothing else may be used against them."""
+    if jurisdiction(task.mask.jurisdiction).family == "US" or task.cartridge.most_boiling_point is not None:
+        return ()
+    return tuple(
+        f"{part.vapour.name} boils at {part.vapour.boiling_point.printed}: in {task.mask.jurisdiction} vapours up to "
+        f"65 degC need an element of type AX ({source('en14387_types').citation}), and cartridge "
+        f"{task.cartridge.name} is not known to be one. Needed instead: a fresh element of type AX "
+        '(certified_as = "EN AX", or filter_type = "AX" where its bed was measured), or an '
+        "atmosphere-supplying respirator"
+        for part in task.inhaled
+        if low_boiling(part.vapour.boiling_point.value)
+    )
 
 
 def _from_few_samples(task: Task) -> tuple[str, ...]:

@@ -83,7 +83,7 @@ class Task:
 
     def lasts(self, seconds: float) -> float:
         """How long a time at the highest flow [s] is in the phases of this task, the hardest first."""
-        return seconds if self.work is None or seconds <= 0 else self.work.lasts(seconds)
+        return seconds if self.work is None or seconds <= 0 else self.work.lasts_si(seconds)
 
     @property
     def with_basis(self) -> tuple[tuple[Inhaled, str], ...]:

@@ -27,6 +27,7 @@ from respcalc.schedule.sample_reader import read_samples_entry
 from respcalc.schedule.toml_fields import Fields
 from respcalc.vapours import Vapour, define_vapour, find_vapour
 from respcalc.workplace import (
+    GOGGLES,
     HUMIDITY_MEASURES,
     STRICTEST,
     Air,
@@ -276,7 +277,7 @@ def _refuse_disguise(fields: Fields, name: str, cas: str) -> None:
         try:
             listed = find_vapour(key)
         except UnknownVapour as error:
-            if "physical adsorption" in str(error):
+            if " is refused" in str(error):
                 fields.faults.append(f"{fields.where}: {error}")
             continue
         if listed.not_physically_adsorbed:
@@ -305,7 +306,12 @@ def _read_task(
     bed = _find_cartridge(task, cartridges)
     mask = _read_mask(task, common)
     work, flow = _read_work(task)
-    if mask is not None and mask.powered and flow is not None and flow.kind != "given":
+    if mask is not None and mask.powered and work is not None:
+        task.faults.append(
+            f"{task.where}: work_phases: a {mask.name} draws what its blower gives, however hard the work; write the "
+            'blower flow, for example work_rate = "170 L/min"'
+        )
+    elif mask is not None and mask.powered and flow is not None and flow.kind != "given":
         task.faults.append(
             f"{task.where}: work_rate = {task.peek('work_rate')!r}: a {mask.name} draws what its blower gives; write "
             'the blower flow, for example work_rate = "170 L/min"'
@@ -333,7 +339,12 @@ def _read_task(
     start = _read_start(task)
     acknowledged = task.text("acknowledge_outside_model")
     eye_protection = task.text("eye_protection")
-    exposure = read_exposure(task, rules, own, products, air, common.where, samples)
+    if eye_protection and " ".join(eye_protection.lower().split()) not in GOGGLES:
+        task.faults.append(
+            f"{task.where}: eye_protection = {eye_protection!r:.80} is not known to keep vapour from the eyes; "
+            f"write one of {', '.join(GOGGLES)}, or leave it out"
+        )
+    exposure = read_exposure(task, rules, own, products, air, common.where or jurisdiction(), samples)
     days_open = _days_open(task, bed, common)
     _refuse_expired(task, bed, common)
     task.done()
@@ -386,7 +397,7 @@ def _read_work(task: Fields) -> tuple[Work | None, Datum | None]:
     if task.peek("work_rate") is not None:
         task.asked.append("work_rate")
         task.faults.append(f"{task.where}: work_rate and work_phases are both given; give one of them")
-    made: Work | None = task.attempt(lambda: describe_work(pairs)) if pairs else None
+    made: Work | None = None if task.faults else task.attempt(lambda: describe_work(pairs))
     return made, None if made is None else made.highest
 
 

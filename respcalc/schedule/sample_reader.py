@@ -45,7 +45,8 @@ class KnownSamples:
             return None, list(error.problems)
         wanted = _plain(name)
         rows = [g for g in table.groups if _plain(g.name) == wanted]
-        faults = [f for title, fs in table.faults for f in fs if _plain(title).partition(",")[0] == wanted]
+        titles = (wanted, f"{wanted}, {vapour.name.casefold()}")  # of a fault that hits all of a group, or one vapour
+        faults = [f for title, fs in table.faults for f in fs if _plain(title) in titles]
         found = next((g for g in rows if g.vapour.cas == vapour.cas), None)
         if found is not None:
             return found, []

@@ -76,7 +76,7 @@ def _aliases() -> dict[str, str]:
 
 @dataclass(frozen=True, slots=True)
 class _Refused:
-    why: str  # "ambiguous", "product", "not adsorbed"
+    why: str  # "ambiguous", "product", "by rule", "not adsorbed"
     choices: tuple[str, ...]
     reason: str
 
@@ -158,6 +158,12 @@ def _refusal(asked: str, refused: _Refused) -> UnknownVapour:
         return UnknownVapour(
             f"{asked!r} is a product, not one substance{reason}. Name its components, with the concentration of each "
             f"in the air, or describe a surrogate with define_vapour and name it in the record.{components}",
+            refused.choices,
+        )
+    if refused.why == "by rule":
+        return UnknownVapour(
+            f"{asked!r} is refused by a rule{reason}. No gas or vapour schedule can be derived for it here; refer to "
+            "supplied air, and to the current text of the rule",
             refused.choices,
         )
     return UnknownVapour(

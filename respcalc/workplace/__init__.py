@@ -18,10 +18,12 @@ from respcalc.workplace.gas import (
     volume_fraction_from_mass,
 )
 from respcalc.workplace.permission.criterion import Criterion
+from respcalc.workplace.permission.eyes import GOGGLES
 from respcalc.workplace.permission.gate import Permission, may_filter
 from respcalc.workplace.permission.inhaled import Inhaled, describe_exposure
 from respcalc.workplace.permission.jurisdictions import Jurisdiction, jurisdiction, jurisdictions
 from respcalc.workplace.permission.limits import STRICTEST, ChosenLimits, choose_limits, limits_in_force
+from respcalc.workplace.permission.low_boilers import low_boiler_limit
 from respcalc.workplace.permission.respirators import (
     Facepiece,
     UseConcentration,
@@ -42,6 +44,7 @@ from respcalc.workplace.psychrometrics import (
 from respcalc.workplace.work import Phase, Work, describe_work
 
 __all__ = [
+    "GOGGLES",
     "HUMIDITY_MEASURES",
     "STRICTEST",
     "Air",
@@ -74,6 +77,7 @@ __all__ = [
     "jurisdiction",
     "jurisdictions",
     "limits_in_force",
+    "low_boiler_limit",
     "mass_from_volume_fraction",
     "maximum_use_concentration",
     "may_filter",

@@ -17,7 +17,8 @@ _OXYGEN_ENERGY = 20.5e6  # [J/m3] of oxygen taken up
 _MOST_AIR = 35.0  # litres of air for a litre of oxygen: the upper end, which shortens
 _NOT_SEEN = ("not observed",)
 _WHEN_NOT_SEEN = "heavy"
-_LEAST_CLASS = 30e-3 / 60
+LEAST_PLANNED = 30e-3 / 60
+"""Least flow that work is planned for, whatever a formula or a phase says [m3/s]."""
 
 
 @cache
@@ -28,7 +29,11 @@ def work_rates() -> Table:
 
 @cache
 def metabolic_rates() -> Table:
-    """The classes of ISO 8996 with the heat that a man of 1.8 m2 makes, as recalled."""
+    """The classes of ISO 8996 with the heat that a man of 1.8 m2 makes, as recalled.
+
+    They are lighter than work-rate classes of the same name: "moderate" is 295 W there, while the breathing machine of
+    42 CFR 84.88 works at about twice that.
+    """
     return shipped_table("respcalc.workplace", "metabolic_rates.csv", required=("metabolic_class", "metabolic_rate"))
 
 
@@ -128,7 +133,7 @@ def breathing_rate(value: Any) -> Datum:
             raise
         return _of_metabolism(single("work_rate", read("metabolic_rate", value, as_argument="work_rate")))
     note = ""
-    if flow < _LEAST_CLASS * (1 - 1e-9):
+    if flow < LEAST_PLANNED * (1 - 1e-9):
         note = "below 30 L/min, the least of the work-rate classes: make sure nobody works harder"
     return Datum("flow_rate", flow, "given", note=note)
 
@@ -147,7 +152,7 @@ def _of_metabolism(metabolic_rate: float) -> Datum:
     flow = float(flow_from_metabolic_rate.si(metabolic_rate=metabolic_rate, air_for_oxygen=_MOST_AIR))
     shown = term("metabolic_rate").show(metabolic_rate)
     note = f"metabolic rate of {shown}, {_MOST_AIR:g} L of air for a litre of oxygen"
-    if flow < _LEAST_CLASS:
+    if flow < LEAST_PLANNED:
         note += f" would be {term('flow_rate').show(flow)}; 30 L/min is the least that is planned for"
-        flow = _LEAST_CLASS
+        flow = LEAST_PLANNED
     return Datum("flow_rate", flow, "computed", "ventilation_of_work", note=note)

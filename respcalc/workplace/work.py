@@ -9,8 +9,9 @@ from typing import Any
 
 from respcalc.core.basis import Datum
 from respcalc.core.errors import DomainError
+from respcalc.core.units import Quantity
 from respcalc.core.vocabulary import read, single, term
-from respcalc.workplace.breathing import breathing_rate
+from respcalc.workplace.breathing import LEAST_PLANNED, breathing_rate
 
 __all__ = ["Phase", "Work", "describe_work"]
 
@@ -53,7 +54,7 @@ class Work:
     def _hardest_first(self) -> list[Phase]:
         return sorted(self.phases, key=lambda phase: -phase.flow.value)
 
-    def at_highest(self, seconds: float) -> float:
+    def at_highest_si(self, seconds: float) -> float:
         """Time at the highest flow [s] in which as much air is drawn as at most in a time of these phases."""
         whole, rest = divmod(seconds, self.span)
         drawn = whole * math.fsum(phase.length * phase.flow.value for phase in self.phases)
@@ -63,7 +64,12 @@ class Work:
             rest -= part
         return drawn / self.highest.value
 
-    def lasts(self, life: float) -> float:
+    def lasts(self, life: Any) -> Quantity:
+        """Time in these phases that a life at the highest flow covers, both with units: ``work.lasts("2 h")``."""
+        seconds = single("life", read("service_life", life, as_argument="life"))
+        return term("service_life").quantity(self.lasts_si(seconds))
+
+    def lasts_si(self, life: float) -> float:
         """Time in these phases [s] that a life at the highest flow [s] is sure to cover.
 
         Beyond one shift whole shifts are counted, each with all its phases.
@@ -85,6 +91,11 @@ class Work:
         return max(time, life)
 
     @property
+    def notes(self) -> tuple[str, ...]:
+        """What is to be said of the flows of the phases, each once."""
+        return tuple(dict.fromkeys(phase.flow.note for phase in self.phases if phase.flow.note))
+
+    @property
     def text(self) -> str:
         """The phases in words."""
         show, flow = term("change_interval").show, term("flow_rate").show
@@ -98,8 +109,8 @@ def describe_work(phases: Sequence[tuple[Any, Any]]) -> Work:
     Parameters
     ----------
     phases
-        Pairs of work rate (as for `breathing_rate`) and length [h]; together the time from first donning to last
-        doffing.
+        Pairs of work rate (as for `breathing_rate`; less than 30 L/min counts as that) and length [h]; together the
+        time from first donning to last doffing.
 
     Returns
     -------
@@ -115,8 +126,8 @@ def describe_work(phases: Sequence[tuple[Any, Any]]) -> Work:
     >>> work = describe_work([("heavy", "1 h"), ("light", "5 h")])
     >>> work.highest.printed
     '65 L/min'
-    >>> f"{work.lasts(2 * 3600) / 3600:.2f} h"
-    '3.17 h'
+    >>> f"{work.lasts('2 h'):.0f~P}"
+    '190 min'
     """
     if isinstance(phases, str) or not isinstance(phases, Sequence) or not phases:
         raise DomainError('phases: pairs of work rate and length are needed, for example [("heavy", "1 h")]')
@@ -128,7 +139,11 @@ def describe_work(phases: Sequence[tuple[Any, Any]]) -> Work:
         if length <= 0:
             raise DomainError(f"phases, no. {number}: length = 0; leave a phase out that does not occur")
         try:
-            made.append(Phase(length, breathing_rate(phase[0])))
+            flow = breathing_rate(phase[0])
         except DomainError as error:
             raise DomainError(f"phases, no. {number}: {error}") from None
+        if flow.value < LEAST_PLANNED:
+            note = f"{flow.printed} was given for a phase; 30 L/min is the least that is planned for"
+            flow = Datum("flow_rate", LEAST_PLANNED, flow.kind, flow.source, note=note)
+        made.append(Phase(length, flow))
     return Work(tuple(made))

@@ -85,7 +85,7 @@ def varied(plan_text, task_text):
     thin = '[[cartridge]]\nid = "thin"\ndata_from = "@SUM(1)"\n'
     thin += 'sorbent_mass = "5 g"\nface_area = "20 cm2"\nin_parallel = 1\n'
     large = {"sorbent_mass": '"105 g"', "face_area": '"75 cm2"', "bed_depth": '"3 cm"'}
-    rules = {"longest_interval": '"9 h"', "longest_interval_source": '"campus & <i>works</i> rule"'}
+    rules = {"longest_interval": '"9 h"', "longest_interval_source": '"campus & <i>works</i> rule of 2021"'}
     return make_schedule(read_plan_text(plan_text(tasks=tasks, bed=large, extra=thin, rules=rules)))
 
 
@@ -236,7 +236,8 @@ def test_what_people_typed_is_text_on_the_page(varied, page):
     assert "<img" not in html
     assert "<b>tests" not in html
     assert "<i>works" not in html
-    for typed in (SCRIPT, '"><img src=x onerror=alert(1)>', "own <b>tests</b> of 2025", "campus & <i>works</i> rule",
+    for typed in (SCRIPT, '"><img src=x onerror=alert(1)>', "own <b>tests</b> of 2025",
+                  "campus & <i>works</i> rule of 2021",
                   "Größe, 漆 und ü", "=1+1"):  # fmt: skip
         assert typed in page.text, typed
 
@@ -282,7 +283,7 @@ REQUIRED = [
     "at least once a year",
     "Sources",
     "opened cartridges are kept at most 1 day",
-    "no interval above 9 h (campus & <i>works</i> rule)",
+    "no interval above 9 h (campus & <i>works</i> rule of 2021)",
     "made with respcalc",
     "Write date and time on each cartridge when it is opened",
     "On a night when the clocks change, count the hours instead of reading the clock",

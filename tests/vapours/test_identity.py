@@ -153,8 +153,8 @@ def test_every_offered_choice_resolves(choice: str) -> None:
 
 
 @pytest.mark.parametrize("reason", sorted({r.why for r in _refused().values()}))
-def test_reasons_are_the_three_known(reason: str) -> None:
-    assert reason in {"ambiguous", "product", "not adsorbed"}
+def test_reasons_are_the_four_known(reason: str) -> None:
+    assert reason in {"ambiguous", "product", "by rule", "not adsorbed"}
 
 
 def test_cas_numbers_among_the_refused_have_valid_check_digits() -> None:

@@ -23,15 +23,15 @@ def test_the_hardest_counts_first_whatever_the_order():
     for work in (one, other):
         assert work.highest.value * 6e4 == pytest.approx(65)
         assert work.mean * 6e4 == pytest.approx((65 + 5 * 30) / 6)
-        assert work.lasts(7200) / 3600 == pytest.approx(1 + 65 / 30)
+        assert work.lasts_si(7200) / 3600 == pytest.approx(1 + 65 / 30)
 
 
 @given(pairs=phases, life=st.floats(1, 1e5))
 def test_there_and_back(pairs, life):
     work = work_of(pairs)
-    time = work.lasts(life)
+    time = work.lasts_si(life)
     assert time >= life * (1 - 1e-9)
-    assert work.at_highest(time) == pytest.approx(life, rel=1e-9, abs=1e-6)
+    assert work.at_highest_si(time) == pytest.approx(life, rel=1e-9, abs=1e-6)
 
 
 @given(pairs=phases, life=st.floats(1, 1e5), which=st.integers(0, 4), up=st.floats(1, 3))
@@ -42,14 +42,14 @@ def test_harder_work_never_lasts_longer(pairs, life, which, up):
     i = which % len(pairs)
     harder[i] = (pairs[i][0] * up, pairs[i][1])
     volume = life * max(flows)  # what the bed takes at the old highest flow; at a higher one it takes no more
-    assert work_of(harder).lasts(volume / max(f for f, _ in harder)) <= work_of(pairs).lasts(life) * (1 + 1e-9)
+    assert work_of(harder).lasts_si(volume / max(f for f, _ in harder)) <= work_of(pairs).lasts_si(life) * (1 + 1e-9)
 
 
 @given(pairs=phases, life=st.floats(1, 1e5), start=st.floats(0, 1))
 def test_no_stretch_of_the_shift_draws_more(pairs, life, start):
     """Any window of the time that is allowed, wherever in one shift it begins, draws at most what the bed takes."""
     work = work_of(pairs)
-    time = work.lasts(life)
+    time = work.lasts_si(life)
     if time > work.span:
         return
     begin, drawn, clock = start * (work.span - time), 0.0, 0.0

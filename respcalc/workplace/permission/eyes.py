@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from functools import cache
 
@@ -12,10 +11,11 @@ from respcalc.workplace.permission.criterion import Criterion
 from respcalc.workplace.permission.inhaled import Inhaled
 from respcalc.workplace.permission.respirators import Facepiece
 
-__all__ = ["judge_eyes"]
+__all__ = ["GOGGLES", "judge_eyes"]
 
 _SLACK = 1 + 1e-9
-_GOGGLES = re.compile(r"gas[- ]?(?:proof|tight)|unventilated|non-?vented|indirect", re.IGNORECASE)
+GOGGLES = ("gas-proof goggles", "gas-tight goggles", "unvented goggles")
+"""What covers the eyes beside a mask that does not; vented goggles let vapour in."""
 _INSTEAD = 'a full facepiece, or gas-proof goggles with the mask (eye_protection = "gas-proof goggles")'
 
 
@@ -37,7 +37,7 @@ def judge_eyes(
     """
     if mask.covers_eyes:
         return [], ()
-    covered = bool(_GOGGLES.search(eye_protection))
+    covered = " ".join(eye_protection.lower().split()) in GOGGLES
     criteria, asked = [], []
     for part in inhaled:
         effect, limit = _irritants().get(part.vapour.cas, ""), part.limits.least.value

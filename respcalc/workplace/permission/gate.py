@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from respcalc.core.basis import Datum
@@ -23,6 +23,7 @@ from respcalc.workplace.permission.substance_rules import acting_rules, rules_fo
 
 __all__ = ["Permission", "may_filter"]
 
+_QUARTER = 15 * 60.0
 _GAS_BELOW = 293.15  # boils below 20 degC: a gas in a workroom
 _LOW_BOILING = 338.15
 _SLACK = 1 + 1e-9  # 50 ppm read from text and 50 ppm from a table may differ in the last bit
@@ -83,6 +84,7 @@ def may_filter(
     eye_protection: str = "",
     not_known: Sequence[str] = (),
     forbidden: Sequence[str] = (),
+    hours_of_use: Any = None,
 ) -> Permission:
     """Decide whether organic-vapour cartridges may be used for a task.
 
@@ -107,6 +109,9 @@ def may_filter(
         What covers the eyes beside a mask that does not, such as ``"gas-proof goggles"``.
     not_known
         Vapours whose concentration is not known: such air is treated as immediately dangerous.
+    hours_of_use
+        Length of the shift with the respirator [h], if known: where it is longer than the averaging time of a limit,
+        the dose counts over that time.
     forbidden
         Parts of products that no such cartridge may be used against, each with the reason.
 
@@ -117,7 +122,8 @@ def may_filter(
     Raises
     ------
     UnitsError, DomainError
-        No vapour is given; a facepiece that is not known; a value without its unit or not possible.
+        No vapour is given; limits of another jurisdiction than the mask's; a facepiece that is not known;
+        a value without its unit or not possible.
 
     Examples
     --------
@@ -135,7 +141,14 @@ def may_filter(
     mask = facepiece(mask) if isinstance(mask, str) else mask
     oxygen, pressure = _datum("oxygen", oxygen), _datum("pressure", pressure)
     use_limit = _datum("volume_fraction", use_limit, "use_limit")
+    shift = 0.0 if hours_of_use is None else single("hours_of_use", _seconds(hours_of_use))
     where = jurisdiction(mask.jurisdiction)
+    for part in inhaled:
+        if part.jurisdiction not in ("", where.name):
+            raise DomainError(
+                f"mask: its protection factor is that of {where}, and the limits of {part.vapour.name} are those of "
+                f'{part.jurisdiction}; take both from one, facepiece("{mask.name}", jurisdiction="{part.jurisdiction}")'
+            )
     at = None if pressure is None else pressure.value
     criteria = judge_oxygen(oxygen, at, where)
     warnings = [text for text in (thin_air(oxygen, at),) if text]
@@ -156,13 +169,14 @@ def may_filter(
     criteria += eyes
     warnings += said
     if inhaled:
-        criteria += _use_concentrations(inhaled, mask, index)
+        criteria += _use_concentrations(inhaled, mask, index, shift)
         criteria.append(_cartridge(inhaled, use_limit, total, mask, where))
     if use_limit is not None and use_limit.value > CARTRIDGE_USE_LIMIT * _SLACK and where.family == "US":
         warnings.append(
             f"the use limit {_ppm(use_limit.value)} is above {_ppm(CARTRIDGE_USE_LIMIT)}, which holds for chemical "
             "cartridges: only a canister approved for more may be used so"
         )
+    criteria = [replace(c, instead="") if c.met else c for c in criteria]
     return Permission(tuple(criteria), tuple(dict.fromkeys(warnings)), tuple(information))
 
 
@@ -172,6 +186,10 @@ def _datum(word: str, value: Any, argument: str = "") -> Datum | None:
         return value
     name = argument or word
     return Datum(word, single(name, read(word, value, as_argument=name)), "given")
+
+
+def _seconds(value: Any) -> Any:
+    return value if isinstance(value, float) else read("change_interval", value, as_argument="hours_of_use")
 
 
 def _ppm(value: float, word: str = "volume_fraction") -> str:
@@ -210,9 +228,11 @@ def _told(part: Inhaled, where: Jurisdiction) -> list[str]:
             "organic-vapour cartridges (other types are made for it) and apt to migrate in them, so never beyond "
             "the shift"
         )
-    for rule in acting_rules(who.cas, where.name)[1]:
+    for rule in acting_rules(who.cas, where.name, national_rule=part.national_rule)[1]:
         aside = "" if rule.jurisdiction == where.name else f"; not a rule of {where}, look up what holds there"
         found.append(f"{rule.substance}, {rule.text}{aside}")
+    if part.national_rule:
+        found.append(f"{who.name}: allowed here by a rule that the programme names: {part.national_rule}")
     return found
 
 
@@ -236,17 +256,20 @@ def _outside_the_mask(part: Inhaled, where: Jurisdiction) -> list[str]:
 
 def _substance(part: Inhaled, mask: Facepiece, where: Jurisdiction) -> list[Criterion]:
     """One criterion a substance with rules of its own: what its clauses hold against this mask and air."""
-    rules = acting_rules(part.vapour.cas, where.name)[0]
+    rules = acting_rules(part.vapour.cas, where.name, national_rule=part.national_rule)[0]
     if not rules:
         return []
     failed = [(rule, fault) for rule in rules if (fault := rule.fault(part.concentration, mask))]
     shown = [rule for rule, _ in failed] or [r for r in rules if r.holds_at(part.concentration)]
     instead = [rule.instead for rule, _ in failed if rule.instead]
+    if failed and any(rule.jurisdiction != where.name for rule, _ in failed):
+        instead.append(f"a rule of {where} that allows it (national_rule)")
     if any(rule.acts == "not permitted" for rule, _ in failed):
-        instead = [rule.instead for rule, _ in failed if rule.acts == "not permitted"]
+        instead = [rule.instead for rule, _ in failed if rule.acts == "not permitted"] + instead[len(failed) :]
+    found = "; ".join(dict.fromkeys(fault for _, fault in failed))
     return [
         Criterion(
-            f"rule for {rules[0].substance}", not failed, "; ".join(f for _, f in failed) or "within the rule",
+            f"rule for {rules[0].substance}", not failed, found or "within the rule",
             "; ".join(dict.fromkeys(rule.text for rule in shown)),
             "; ".join(dict.fromkeys(rule.standard for rule in shown)), "; or ".join(dict.fromkeys(instead)),
             part.concentration, None, "volume_fraction",
@@ -306,10 +329,21 @@ class _Held:
         return self.concentration / self.limit.value.value
 
 
-def _against_average(part: Inhaled) -> _Held:
-    limit = part.limits.long_term or part.limits.short_term
-    assert limit is not None  # choose_limits refuses a vapour without any
-    return _Held(part.vapour.name, part.long_term, limit)
+def _against_average(part: Inhaled, shift: float) -> _Held:
+    """The average that binds most. A shift longer than its averaging time counts by the dose over that time."""
+    held = []
+    one = part.limits.long_term or part.limits.short_term
+    assert one is not None  # choose_limits refuses a vapour without any
+    for limit in part.limits.averages or (one,):
+        over = limit.averaged_over
+        there, words = part.long_term, ""
+        if limit.kind == "TWA" and shift > over * _SLACK:
+            most = part.over(_QUARTER)  # no eight hours of a shift are worse than its worst quarter of an hour
+            there = max(there, min(there * shift / over, most))
+            if there > part.long_term * _SLACK:
+                words = f" (the dose of {term('change_interval').show(shift)} counted over {limit.averaging or '8 h'})"
+        held.append(_Held(part.vapour.name, there, limit, words))
+    return max(held, key=lambda h: h.share)
 
 
 def _against_short(part: Inhaled) -> _Held | None:
@@ -333,14 +367,16 @@ def _peak_in_reach(part: Inhaled, limit: Limit) -> Limit | None:
     return next((p for p in peaks if part.time_above_ceiling <= p.averaged_over * _SLACK), None)
 
 
-def _use_concentrations(inhaled: Sequence[Inhaled], mask: Facepiece, bound: float | None) -> list[Criterion]:
+def _use_concentrations(
+    inhaled: Sequence[Inhaled], mask: Facepiece, bound: float | None, shift: float
+) -> list[Criterion]:
     """Maximum use concentration, additive over the vapours: for averages and for short-term limits."""
     factor = mask.protection_factor.value
     where = source(mask.protection_factor.source).citation if mask.protection_factor.source else "given by the user"
     where = _paragraph("(b), (d)(3)(i)") if mask.jurisdiction == HOME else where
     criteria = []
     for label, held in (
-        ("shift average", [_against_average(part) for part in inhaled]),
+        ("shift average", [_against_average(part, shift) for part in inhaled]),
         ("short term", [h for part in inhaled if (h := _against_short(part)) is not None]),
     ):
         if not held:
@@ -355,7 +391,7 @@ def _use_concentrations(inhaled: Sequence[Inhaled], mask: Facepiece, bound: floa
             found = f"{_ppm(one.concentration)} of {one.name}"
             allowed = (
                 f"the maximum use concentration of a {mask.name} is {factor:g} x {one.limit.value.printed} "
-                f"({one.limit.authority}) = {_ppm(limited, 'exposure_limit')}{one.words}"
+                f"({one.limit.authority}) = {_ppm(limited, 'exposure_limit')}, {_kind(one.limit)}{one.words}"
             )
         else:
             parts = " + ".join(
@@ -363,7 +399,7 @@ def _use_concentrations(inhaled: Sequence[Inhaled], mask: Facepiece, bound: floa
             )
             sums = f", together at most {index:.4g}" if bounded else f" = {index:.4g}"
             found = f"sum of concentration/limit {parts}{sums}"
-            allowed = f"a {mask.name} allows a sum of {factor:g}"
+            allowed = f"a {mask.name} allows a sum of {factor:g}; limits: {', '.join(_kind(h.limit) for h in held)}"
             also = "; 29 CFR 1910.1000 (d)(2)(i)"
         if mask.protection_factor.note:
             allowed += f"; protection factor: {mask.protection_factor.note}"
@@ -376,11 +412,15 @@ def _use_concentrations(inhaled: Sequence[Inhaled], mask: Facepiece, bound: floa
     return criteria
 
 
+def _kind(limit: Limit) -> str:
+    return f"{limit.kind} {limit.period}".strip()
+
+
 def _better_mask(index: float, mask: Facepiece) -> str:
     """The least facepiece of the same kind of supply that would do, or supplied air."""
     enough = [
         piece for piece in facepieces(mask.jurisdiction)
-        if piece.protection_factor.value >= index / _SLACK and piece.protection_factor.value > 1
+        if piece.name != mask.name and piece.protection_factor.value >= max(index, 1.0 + _SLACK) / _SLACK
     ]  # fmt: skip
     alike = [piece.name for piece in enough if piece.powered == mask.powered] or [piece.name for piece in enough]
     return f"a {alike[0]} or better, with its own change schedule" if alike else SUPPLIED

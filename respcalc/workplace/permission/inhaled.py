@@ -36,6 +36,8 @@ class Inhaled:
     time_above_ceiling: float | None = None  # [s] a shift
     irritates_eyes: bool | None = None  # at this concentration, as the plan says; None: nobody said
     odour_threshold: Datum | None = None  # for information
+    jurisdiction: str = ""  # whose limits these are, where one was named
+    national_rule: str = ""  # which allows there what a US standard forbids
 
     @property
     def long_term(self) -> float:
@@ -64,6 +66,8 @@ def describe_exposure(
     exposure_limit: Any = None,
     exposure_limit_authority: str | None = None,
     short_term_limit: Any = None,
+    ceiling_limit: Any = None,
+    national_rule: str = "",
     jurisdiction: str | Jurisdiction | None = None,
     irritates_eyes: bool | None = None,
     odour_threshold: Any = None,
@@ -84,8 +88,11 @@ def describe_exposure(
         Highest average over 15 minutes [ppm], where it is known apart from the highest at any moment.
     time_above_ceiling
         How long in a shift the air is above the ceiling [min]: a limit of three parts allows its peak that long.
-    limits_from, exposure_limit, exposure_limit_authority, short_term_limit
-        As for `choose_limits`, where the last two are ``own_limit`` and ``own_short_limit``.
+    limits_from, exposure_limit, exposure_limit_authority, short_term_limit, ceiling_limit
+        As for `choose_limits`, where those of one's own are ``own_limit``, ``own_short_limit`` and ``own_ceiling``.
+    national_rule
+        The rule of the jurisdiction, with its edition, that allows what a US standard forbids for this substance.
+        None can in the US.
     jurisdiction
         Whose limits hold, by name; None for the US tables without their precedence as law.
     irritates_eyes
@@ -127,13 +134,20 @@ def describe_exposure(
             )
     if irritates_eyes is not None and not isinstance(irritates_eyes, bool):
         raise DomainError(f"irritates_eyes = {irritates_eyes!r} must be true or false; leave it out if nobody knows")
+    where = None if jurisdiction is None else _named(jurisdiction)
+    if national_rule.strip() and (where is None or where.family == "US"):
+        raise DomainError(
+            f"national_rule = {national_rule!r:.80}: no rule of another country overrules a US standard in the US; "
+            "name the jurisdiction"
+        )
     limits = choose_limits(
         who,
         limits_from=limits_from,
         own_limit=exposure_limit,
         own_authority=exposure_limit_authority,
         own_short_limit=short_term_limit,
-        jurisdiction=None if jurisdiction is None else _named(jurisdiction),
+        own_ceiling=ceiling_limit,
+        jurisdiction=where,
     )
     return Inhaled(
         who,
@@ -148,6 +162,8 @@ def describe_exposure(
         None
         if odour_threshold is None
         else Datum("volume_fraction", fraction("odour_threshold", odour_threshold), "given", label="odour threshold"),
+        "" if where is None else where.name,
+        national_rule.strip(),
     )
 
 

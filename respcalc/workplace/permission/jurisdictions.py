@@ -78,8 +78,8 @@ def jurisdiction(name: Any = HOME) -> Jurisdiction:
 
     Examples
     --------
-    >>> jurisdiction("Germany").least_oxygen.printed
-    '19 %'
+    >>> jurisdiction("Deutschland").least_oxygen.printed
+    '19.5 %'
     """
     if isinstance(name, Jurisdiction):
         return name

@@ -9,12 +9,13 @@ from respcalc.core.basis import Datum
 from respcalc.core.errors import DomainError, MissingProperty, UnknownVapour
 from respcalc.core.vocabulary import read, single
 from respcalc.vapours import ExposureLimits, Limit, LimitKind, Vapour, find_vapour
-from respcalc.workplace.permission.jurisdictions import Jurisdiction, jurisdictions
+from respcalc.workplace.permission.jurisdictions import Jurisdiction
 
 __all__ = ["STRICTEST", "ChosenLimits", "choose_limits", "limits_in_force"]
 
 STRICTEST = "strictest"
 _SHORT = ("STEL", "ceiling")
+_SHIPPED = ("OSHA PEL", "NIOSH REL", "EPA ECEL")
 _SLACK = 1 + 1e-9
 
 
@@ -22,7 +23,7 @@ _SLACK = 1 + 1e-9
 class ChosenLimits:
     """The limits that hold for one vapour in one task, each with its authority.
 
-    ``long_term`` and ``short_term`` are the lowest of their kind. ``short`` are all short-term limits that hold,
+    ``long_term`` and ``short_term`` are the lowest of their kind. ``averages`` and ``short`` are all that hold,
     since one may be lower and another averaged over a shorter time; ``peaks`` may be reached above a ceiling of the
     same authority for the time that they state.
     """
@@ -32,6 +33,7 @@ class ChosenLimits:
     warnings: tuple[str, ...] = ()
     short: tuple[Limit, ...] = ()
     peaks: tuple[Limit, ...] = ()
+    averages: tuple[Limit, ...] = ()
 
     @property
     def least(self) -> Limit:
@@ -81,6 +83,7 @@ def choose_limits(
     own_limit: Any = None,
     own_authority: str | None = None,
     own_short_limit: Any = None,
+    own_ceiling: Any = None,
     jurisdiction: Jurisdiction | None = None,
 ) -> ChosenLimits:
     """Choose the limits for one vapour.
@@ -98,6 +101,8 @@ def choose_limits(
         Whose limit that is. Needed with `own_limit`.
     own_short_limit
         A limit of the site over 15 minutes [ppm]. It joins the published short-term limits: the strictest holds.
+    own_ceiling
+        A limit of the site at any moment [ppm]. It joins them likewise.
     jurisdiction
         Whose limits hold. Its law stays in force whatever else is chosen; None for the US tables without that.
 
@@ -117,6 +122,7 @@ def choose_limits(
     known = [limit for limit in limits_in_force(vapour).limits if jurisdiction is None or _holds(limit, jurisdiction)]
     law = [] if jurisdiction is None else [limit for limit in known if limit.authority in jurisdiction.binding]
     warnings: list[str] = []
+    any_own = own_limit is not None or own_short_limit is not None or own_ceiling is not None
     if limits_from != STRICTEST:
         offered = sorted({limit.authority for limit in known})
         if limits_from not in offered:
@@ -131,35 +137,38 @@ def choose_limits(
         known = [limit for limit in known if limit.authority == limits_from]
     averages = [limit for limit in known if limit.kind == "TWA"]
     short = [limit for limit in known if limit.kind in _SHORT]
-    peaks = [limit for limit in known if limit.kind == "peak"]
-    if own_limit is not None or own_short_limit is not None:
+    peaks = tuple(limit for limit in known if limit.kind == "peak")
+    if any_own:
         authority = (own_authority or "").strip()
         if not authority:
-            raise DomainError(f'exposure_limit of {vapour.name}: say whose limit it is, exposure_limit_authority="..."')
-        if own_short_limit is not None:
-            short.append(_own("short_term_limit", own_short_limit, authority, "STEL"))
+            given = next(
+                name
+                for name, value in (
+                    ("exposure_limit", own_limit), ("short_term_limit", own_short_limit), ("ceiling_limit", own_ceiling)
+                )
+                if value is not None
+            )  # fmt: skip
+            raise DomainError(f'{given} of {vapour.name}: say whose limit it is, exposure_limit_authority="..."')
+        for argument, value, kind in (
+            ("short_term_limit", own_short_limit, "STEL"), ("ceiling_limit", own_ceiling, "ceiling")
+        ):  # fmt: skip
+            if value is not None:
+                mine = _own(argument, value, authority, kind)  # type: ignore[arg-type]
+                warnings += _conflicts(vapour, mine, [limit for limit in short if limit.kind == kind])
+                short.append(mine)
         if own_limit is not None:
             own = _own("exposure_limit", own_limit, authority, "TWA")
             warnings += _conflicts(vapour, own, averages or short)
-            # the law of a jurisdiction stays; elsewhere the programme answers for its own limit
+            # the law of a jurisdiction stays; where none is named the programme answers for its own limit
             averages = [own]
     elif own_authority:
         raise DomainError(
             f"exposure_limit_authority = {own_authority!r} is given for {vapour.name} without an exposure_limit"
         )
-    for limit in law:
-        group = averages if limit.kind == "TWA" else short if limit.kind in _SHORT else None
-        if group is not None and limit not in group:
-            kind = "averages" if group is averages else "short-term limits"
-            chosen = _lowest(group)
-            if chosen is None or limit.value.value < chosen.value.value / _SLACK:
-                warnings.append(
-                    f"{limit.authority} {limit.value.printed} {limit.kind} is law in {jurisdiction} and stricter than "
-                    f"what was chosen of the {kind} of {vapour.name}: it holds"
-                )
-            group.append(limit)
-    long_term, short_term = _lowest(averages), _lowest(short)
-    if long_term is None and short_term is None:
+    warnings += _keep_the_law(vapour, law, averages, short, jurisdiction)
+    if jurisdiction is not None and not jurisdiction.authorities and not short:
+        warnings += _stand_in(vapour, short, jurisdiction)
+    if not averages and not [limit for limit in short if limit.authority not in _SHIPPED or not _abroad(jurisdiction)]:
         where = ""
         if jurisdiction is not None and jurisdiction.limits_note:
             where = f" in {jurisdiction} ({jurisdiction.limits_note})"
@@ -167,13 +176,51 @@ def choose_limits(
             f"exposure_limit: no exposure limit is known here for {vapour.name}{where}; give one with its authority, "
             'for example exposure_limit="50 ppm", exposure_limit_authority="site limit of 2026"'
         )
-    return ChosenLimits(long_term, short_term, tuple(dict.fromkeys(warnings)), tuple(short), tuple(peaks))
+    return ChosenLimits(
+        _lowest(averages), _lowest(short), tuple(dict.fromkeys(warnings)), tuple(short), peaks, tuple(averages)
+    )
+
+
+def _abroad(where: Jurisdiction | None) -> bool:
+    return where is not None and not where.authorities
+
+
+def _keep_the_law(
+    vapour: Vapour, law: list[Limit], averages: list[Limit], short: list[Limit], where: Jurisdiction | None
+) -> list[str]:
+    """Add limits that are law and were not chosen, and say where they bind."""
+    said = []
+    for limit in law:
+        group = averages if limit.kind == "TWA" else short if limit.kind in _SHORT else None
+        if group is None or limit in group:
+            continue
+        chosen = _lowest(group)
+        if chosen is None or limit.value.value < chosen.value.value / _SLACK:
+            kind = "averages" if group is averages else "short-term limits"
+            said.append(
+                f"{limit.authority} {limit.value.printed} {limit.kind} is law in {where} and stricter than what was "
+                f"chosen of the {kind} of {vapour.name}: it holds"
+            )
+        group.append(limit)
+    return said
+
+
+def _stand_in(vapour: Vapour, short: list[Limit], where: Jurisdiction) -> list[str]:
+    """Let a published limit over a short time act where a country's own was not given: silence is no permission."""
+    found = [limit for limit in limits_in_force(vapour).limits if limit.kind in _SHORT and limit.authority in _SHIPPED]
+    short += found
+    lowest = _lowest(found)
+    if lowest is None:
+        return [f"no short-term limit of {where} was given for {vapour.name}, and none is known here"]
+    return [
+        f"no short-term limit of {where} was given for {vapour.name}: {lowest.value.printed} {lowest.kind} "
+        f"({lowest.authority}) stands in for it; give short_term_limit or ceiling_limit"
+    ]
 
 
 def _holds(limit: Limit, where: Jurisdiction) -> bool:
     """Whether a limit is one of a jurisdiction's, or the user's own: those of other countries are not."""
-    shipped = {authority for j in jurisdictions() for authority in j.authorities}
-    return limit.authority in where.authorities or limit.authority not in shipped
+    return limit.authority in where.authorities or limit.authority not in _SHIPPED
 
 
 def _own(argument: str, value: Any, authority: str, kind: LimitKind) -> Limit:

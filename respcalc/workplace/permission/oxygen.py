@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from functools import cache
 
 from respcalc.core.basis import Datum
@@ -18,6 +19,8 @@ _SLACK = 1 + 1e-9
 _HIGHEST = 14000 * 0.3048  # [m] above it 29 CFR 1910.134 wants an oxygen-enriched supply
 _LEAST_PRESSURE = 122 * 133.322387415  # [Pa] of oxygen: 122 mmHg, ANSI/ASSE Z88.2, from memory
 _MMHG = 133.322387415
+_TABLE_II = 108 * _MMHG
+_NATURAL = 0.205  # less than that is not the air of the mountain but depleted
 
 
 @cache
@@ -53,8 +56,8 @@ def judge_oxygen(oxygen: Datum | None, pressure: float | None, where: Jurisdicti
     note = "" if where.family == "US" else f" ({least.note})"
     criteria = [
         Criterion(
-            "oxygen", enough, found, f"at least {least.printed} is needed{note}", written, _instead(oxygen, pressure),
-            None if oxygen is None else oxygen.value, least.value, "oxygen",
+            "oxygen", enough, found, f"at least {least.printed} is needed{note}", written,
+            _instead(oxygen, pressure, where), None if oxygen is None else oxygen.value, least.value, "oxygen",
         )
     ]  # fmt: skip
     if pressure is not None and pressure < float(pressure_at_altitude.si(altitude=_HIGHEST)) / _SLACK:
@@ -67,12 +70,26 @@ def judge_oxygen(oxygen: Datum | None, pressure: float | None, where: Jurisdicti
                 "pressure",
             )
         )  # fmt: skip
+    if oxygen is not None and pressure is not None and oxygen.value < _NATURAL / _SLACK:
+        there = oxygen.value * pressure
+        if there < _TABLE_II / _SLACK:
+            criteria.append(
+                Criterion(
+                    "oxygen pressure", False, f"{_floor(there / _MMHG)} mmHg of oxygen, in air that is depleted",
+                    "Table II never goes below 108 mmHg; thinner air with its natural share of oxygen is warned of",
+                    f"{paragraph} Table II", SUPPLIED, there, _TABLE_II, "partial_pressure",
+                )
+            )  # fmt: skip
     return criteria
 
 
-def _instead(oxygen: Datum | None, pressure: float | None) -> str:
+def _floor(number: float) -> str:
+    return f"{math.floor(10 * number) / 10:g}"
+
+
+def _instead(oxygen: Datum | None, pressure: float | None, where: Jurisdiction) -> str:
     """Any air supply within the exception by height, else what an IDLH atmosphere asks for."""
-    if oxygen is not None and pressure is not None:
+    if oxygen is not None and pressure is not None and where.family == "US":
         for row in _exceptions():
             if pressure >= float(pressure_at_altitude.si(altitude=row["up_to_altitude"])) / _SLACK:
                 if oxygen.value >= row["least_oxygen"] / _SLACK:
@@ -90,8 +107,9 @@ def thin_air(oxygen: Datum | None, pressure: float | None) -> str:
     """What is to be said of the partial pressure of oxygen at this height, or nothing."""
     if oxygen is None or pressure is None or oxygen.value * pressure >= _LEAST_PRESSURE / _SLACK:
         return ""
+    found = _floor(oxygen.value * pressure / _MMHG)  # 121.98 mmHg must not read as 122
     return (
-        f"partial pressure of oxygen {oxygen.value * pressure / _MMHG:.3g} mmHg: below 122 mmHg a consensus standard "
+        f"partial pressure of oxygen {found} mmHg: below 122 mmHg a consensus standard "
         "(ANSI/ASSE Z88.2, from memory) sees a deficiency that the percentage does not show; a qualified person must "
         "judge work at this height"
     )

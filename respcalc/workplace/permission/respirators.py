@@ -36,8 +36,9 @@ class Facepiece:
 
     @property
     def least_blower_flow(self) -> float:
-        """Flow [m3/s] that the blower must give: 42 CFR 84, tight or loose; 0 without a blower."""
-        return 0.0 if not self.powered else _BLOWER_TIGHT if self.tight else _BLOWER_LOOSE
+        """Flow [m3/s] that the blower must give: 42 CFR 84, elsewhere the lesser of its two; 0 without a blower."""
+        loose = not self.tight and self.jurisdiction in (HOME, "elsewhere")
+        return 0.0 if not self.powered else _BLOWER_LOOSE if loose else _BLOWER_TIGHT
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ from typing import Literal
 
 from respcalc.core.tables import shipped_table
 from respcalc.core.vocabulary import term
+from respcalc.workplace.permission.jurisdictions import HOME
 from respcalc.workplace.permission.respirators import Facepiece
 
 __all__ = ["Acts", "SubstanceRule", "acting_rules", "rules_for"]
@@ -110,11 +111,13 @@ def rules_for(cas: str, *, jurisdiction: str | None = None) -> tuple[SubstanceRu
     return tuple(r for r in _by_cas().get(cas, ()) if jurisdiction in (None, r.jurisdiction))
 
 
-def acting_rules(cas: str, jurisdiction: str) -> tuple[tuple[SubstanceRule, ...], tuple[SubstanceRule, ...]]:
+def acting_rules(
+    cas: str, jurisdiction: str, *, national_rule: str = ""
+) -> tuple[tuple[SubstanceRule, ...], tuple[SubstanceRule, ...]]:
     """Return the clauses that act in a jurisdiction, and those that are only told.
 
-    Caps of US standards act everywhere: they cost little, and no other text is known here. What they forbid is
-    told elsewhere, where other elements are made for these substances.
+    Clauses of US standards act everywhere, since no other text is known here, but for the facepieces that they
+    name by US classes. What they forbid gives way to a rule of the country that the plan names.
 
     Parameters
     ----------
@@ -122,17 +125,21 @@ def acting_rules(cas: str, jurisdiction: str) -> tuple[tuple[SubstanceRule, ...]
         CAS number; an unlisted one has no clauses.
     jurisdiction
         Name of the jurisdiction.
+    national_rule
+        The rule of that country which allows what a US standard forbids.
 
     Returns
     -------
     tuple
         Two tuples of `SubstanceRule`.
     """
-    acts, told = [], []
+    acts: list[SubstanceRule] = []
+    told: list[SubstanceRule] = []
     for rule in rules_for(cas):
-        capped = rule.acts in ("end of shift", "interval")
-        if rule.acts == "duty" or (rule.jurisdiction != jurisdiction and not capped):
-            told.append(rule)
-        else:
-            acts.append(rule)
+        away = rule.jurisdiction != jurisdiction
+        if away and rule.jurisdiction != HOME:
+            continue  # what Germany asks for is no rule elsewhere, where other texts hold
+        forbids = rule.acts in ("not permitted", "other element")
+        gives_way = away and (rule.acts == "facepiece" or (forbids and bool(national_rule.strip())))
+        (told if rule.acts == "duty" or gives_way else acts).append(rule)
     return tuple(acts), tuple(told)

@@ -12,6 +12,7 @@ from respcalc.core.errors import DomainError, RespcalcError, UnknownVapour
 from respcalc.core.sources import source
 from respcalc.core.vocabulary import read, single
 from respcalc.vapours import Vapour, find_vapour
+from respcalc.workplace.permission.jurisdictions import HOME
 from respcalc.workplace.permission.substance_rules import rules_for
 from respcalc.workplace.products.product import Ingredient, Product, ShareBasis, read_basis
 
@@ -197,7 +198,7 @@ class _Reading:
         if isinstance(who, Vapour):
             return self.fit(who)
         key = _key(who)
-        for rule in rules_for(key):
+        for rule in rules_for(key, jurisdiction=HOME):
             if rule.forbids:
                 self.forbid(_forbidden(rule.substance, rule.text))
                 self.used.add(key)
@@ -241,7 +242,7 @@ class _Reading:
 
     def fit(self, vapour: Vapour) -> list[tuple[Vapour, float]]:
         """Keep a vapour that a cartridge may be planned for; say why another is not."""
-        rules = rules_for(vapour.cas)
+        rules = rules_for(vapour.cas, jurisdiction=HOME)
         forbidding = [rule for rule in rules if rule.forbids]
         if forbidding:
             self.forbid(_forbidden(vapour.name, forbidding[0].text))
@@ -394,7 +395,7 @@ def _forbidden(name: str, rule: str) -> str:
 
 def _never_a_surrogate(error: UnknownVapour) -> bool:
     """Known substances that carbon does not hold, and mistyped numbers, are not to be declared away."""
-    return any(text in str(error) for text in ("physical adsorption", "mistyped", "written as a CAS number"))
+    return any(text in str(error) for text in (" is refused", "mistyped", "written as a CAS number"))
 
 
 def _with_a_way_out(error: UnknownVapour, who: str) -> UnknownVapour:

@@ -137,9 +137,9 @@ def preliminary_test(group: SampleGroup, exposure_limit: Any) -> Compliance:
         because = f"all {n} results are below {share:g} of the limit ({show(bound)}); the highest is {show(highest)}"
     else:
         decision = "no decision"
+        then = "the group test decides" if n >= _GROUP else f"take more, at least {_GROUP} in all, for the group test"
         because = (
-            f"the highest of {n} results, {show(highest)}, is not below {share:g} of the limit ({show(bound)}); take "
-            f"more, at least {_GROUP} in all, for the group test"
+            f"the highest of {n} results, {show(highest)}, is not below {share:g} of the limit ({show(bound)}); {then}"
         )
     ppm = term("volume_fraction").in_printed_unit
     return Compliance(
@@ -203,7 +203,9 @@ def group_test(group: SampleGroup, exposure_limit: Any) -> Compliance:
         notes.append("all results are equal: the least scatter that is believed is used")
     u_r, u_t = _statistics(fit, math.log(limit.value))
     decision = "compliant" if u_r >= u_t and not above else "not compliant"
-    because = above or f"U_R = {u_r:.3f}, U_T = {u_t:.3f} for {n} results"
+    censored = int(np.sum(below))
+    wider = f", {censored} of them below a limit, which widens U_T" if censored else ""
+    because = above or f"U_R = {u_r:.3f}, U_T = {u_t:.3f} for {n} results{wider}"
     mean_share = math.exp(fit.mu) / limit.value
     months = next(m for share, m in _MONTHS if mean_share < share) if decision == "compliant" else None
     if months is not None:

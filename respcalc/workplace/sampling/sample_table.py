@@ -221,7 +221,10 @@ class _Survey:
 
         kind = (row.get("kind") or "wear").strip().casefold()
         if kind not in KINDS:
-            raise DomainError(f"{where('kind')}: {row['kind']!r} is not one of {', '.join(KINDS)}")
+            raise DomainError(
+                f"{where('kind')}: {row['kind']!r} is not one of {', '.join(KINDS)} (peak: a short-term sample, of "
+                "15 min, say)"
+            )
         reading = row["result"]
         if not isinstance(reading, Reading):
             if reading is None:

@@ -21,6 +21,7 @@ from respcalc.workplace import (
 )
 
 NAMES = [j.name for j in jurisdictions()]
+ANZ = "Australia and New Zealand"
 AIR = describe_air(temperature="25 degC", relative_humidity="50 %", altitude="0 m", oxygen="20.9 %")
 ppm_values = st.floats(0.01, 5000)
 
@@ -31,7 +32,7 @@ def ppm(limit):
 
 @pytest.mark.parametrize(
     ("written", "name"),
-    [("us", "US"), (" United  States ", "US"), ("GB", "UK"), ("Deutschland", "Germany"), ("AS/NZS", NAMES[-1])],
+    [("us", "US"), (" United  States ", "US"), ("GB", "UK"), ("Deutschland", "Germany"), ("AS/NZS", ANZ)],
 )
 def test_usual_names_are_understood(written, name):
     assert jurisdiction(written).name == name
@@ -46,8 +47,8 @@ def test_an_unknown_one_lists_the_known_and_a_way_out(written):
 # --- protection factors
 
 READ = {("US", "half mask"): 10, ("US", "full facepiece"): 50, ("Germany", "half mask"): 30,
-        ("Germany", "full facepiece"): 400, (NAMES[-1], "half mask"): 10,
-        (NAMES[-1], "full facepiece"): 50}  # fmt: skip
+        ("Germany", "full facepiece"): 400, (ANZ, "half mask"): 10,
+        (ANZ, "full facepiece"): 50}  # fmt: skip
 
 
 @pytest.mark.parametrize(("where", "name"), READ)
@@ -60,7 +61,8 @@ def test_factors_that_were_read_count_as_they_are(where, name):
 
 @pytest.mark.parametrize("where", NAMES)
 def test_a_remembered_factor_never_exceeds_what_was_read_for_such_a_device(where):
-    most = {"quarter mask": 5, "half mask": 10, "full facepiece": 50, "TH": 25, "TM": 50}
+    most = {"powered half mask": 50, "powered full": 1000, "TH": 25, "hood": 25, "loose": 25, "quarter mask": 5,
+            "half mask": 10, "full facepiece": 50}  # fmt: skip
     for piece in facepieces(where):
         if piece.protection_factor.kind == "memory":
             kind = next(k for k in most if k in piece.name)
@@ -176,13 +178,47 @@ def test_oxygen_has_the_bound_of_the_jurisdiction(where):
     assert not decide(where, oxygen=least - 1e-4).allowed
 
 
-def test_rules_of_the_us_are_told_elsewhere_but_their_caps_act():
-    abroad = decide("Germany", "dichloromethane", "20 ppm", mask="full facepiece")
-    assert not any(c.name == "rule for dichloromethane" for c in abroad.criteria)
-    assert any("not a rule of Germany" in w and "1910.1052" in w for w in abroad.warnings)
-    assert not decide("US", "dichloromethane", "1 ppm", mask="full facepiece").allowed
-    benzene = decide("Germany", "benzene", "1 ppm")
-    assert any(c.name == "rule for benzene" for c in benzene.criteria)
+@pytest.mark.parametrize("where", [n for n in NAMES if n != "US"])
+@pytest.mark.parametrize("name", ["dichloromethane", "DBCP", "ethylene oxide"])
+def test_what_a_us_standard_forbids_is_forbidden_elsewhere_too_unless_a_rule_there_is_named(where, name):
+    """No text of these countries was read: naming one must not lift a prohibition."""
+    refused = decide(where, name, "1 ppm", mask="full facepiece")
+    (criterion,) = [c for c in refused.criteria if c.name.startswith("rule for")]
+    assert not criterion.met
+    assert "national_rule" in criterion.instead
+    allowed = decide(where, name, "1 ppm", mask="full facepiece", national_rule="national text of 2025, section 3")
+    assert not any(c.name.startswith("rule for") and not c.met for c in allowed.criteria)
+    assert any("national text of 2025" in w for w in allowed.warnings)
+    assert any("1910.10" in w and f"not a rule of {where}" in w for w in allowed.warnings)
+
+
+def test_in_the_us_no_other_rule_overrules_a_standard():
+    with pytest.raises(DomainError, match="national_rule"):
+        decide("US", "dichloromethane", "1 ppm", national_rule="some other text")
+
+
+def test_caps_of_the_us_act_everywhere_and_rules_of_germany_only_there():
+    assert any(c.name == "rule for benzene" for c in decide("Sweden", "benzene", "1 ppm").criteria)
+    assert not decide("Germany", "carbon disulfide", "1 ppm", mask="full facepiece").allowed
+    assert decide("Sweden", "carbon disulfide", "1 ppm", mask="full facepiece").allowed
+
+
+def test_limits_and_mask_of_two_jurisdictions_do_not_go_together():
+    part = describe_exposure("toluene", "50 ppm", air=AIR, jurisdiction="US")
+    with pytest.raises(DomainError, match=r"factor is that of Germany.*limits of toluene are those of US"):
+        may_filter([part], mask=facepiece("half mask", jurisdiction="Germany"), oxygen="20.9 %")
+
+
+def test_a_short_term_limit_that_nobody_gave_is_stood_in_for():
+    """n-Butylamine has a ceiling of 5 ppm in the US; naming Germany with an average alone does not make it go away."""
+    alone = decide("Germany", "n-butylamine", "200 ppm", mask="full facepiece")
+    assert any("stands in" in w and "5 ppm ceiling" in w for w in alone.warnings)
+    mask = facepiece("half mask", jurisdiction="Germany", protection_factor=10, evidence="test")
+    limits = {"exposure_limit": "50 ppm", "exposure_limit_authority": "national", "jurisdiction": "Germany"}
+    for more, met in (({}, False), ({"ceiling_limit": "30 ppm"}, True), ({"short_term_limit": "10 ppm"}, False)):
+        part = describe_exposure("n-butylamine", "200 ppm", air=AIR, **limits, **more)
+        by_name = {c.name: c.met for c in may_filter([part], mask=mask, oxygen=AIR.oxygen).criteria}
+        assert by_name["maximum use concentration, short term"] == met
 
 
 def test_powered_devices_keep_below_the_class_of_their_filters():
@@ -192,7 +228,7 @@ def test_powered_devices_keep_below_the_class_of_their_filters():
         for amount, fits in ((powered, True), (powered * 1.001, False)):
             part = describe_exposure("acetone", f"{amount} ppm", air=AIR, exposure_limit="500 ppm",
                                      exposure_limit_authority="national", jurisdiction="Germany")  # fmt: skip
-            mask = facepiece("powered mask TM2", jurisdiction="Germany")
+            mask = facepiece("powered half mask TM2", jurisdiction="Germany")
             permission = may_filter([part], mask=mask, oxygen=AIR.oxygen, use_limit=use_limit)
             met = {c.name: c.met for c in permission.criteria}
             assert met["use limit of the cartridge"] == fits
@@ -203,7 +239,7 @@ def test_a_lower_use_limit_never_helps_a_powered_device(a, b):
     low, high = sorted((a, b))
     part = describe_exposure("acetone", "400 ppm", air=AIR, exposure_limit="500 ppm",
                              exposure_limit_authority="national", jurisdiction="UK")  # fmt: skip
-    mask = facepiece("powered mask TM3", jurisdiction="UK")
+    mask = facepiece("powered half mask TM3", jurisdiction="UK")
     met = [
         {c.name: c.met for c in may_filter(
             [part], mask=mask, oxygen=AIR.oxygen, use_limit=Datum("volume_fraction", x * 1e-6, "given")).criteria

@@ -38,7 +38,14 @@ def test_the_air_of_high_mountains_needs_oxygen():
 
 def test_thin_air_is_said_before_it_is_refused():
     assert not any("partial pressure" in w for w in decide("1500 m").warnings)
-    assert any("partial pressure of oxygen 110 mmHg" in w for w in decide("3000 m").warnings)
+    assert any("partial pressure of oxygen 109.9 mmHg" in w for w in decide("3000 m").warnings)
+
+
+def test_thin_and_depleted_air_is_refused_before_the_percentage_says_so():
+    """19.5 % at 4200 m is 88 mmHg; Table II never goes below 108 mmHg, not even for supplied air."""
+    assert not decide("4200 m", "19.5 %").allowed
+    assert decide("2200 m", "19.5 %").allowed
+    assert decide("4200 m", "20.9 %").allowed  # the air of the place, with a warning
 
 
 @given(

@@ -110,7 +110,7 @@ def test_a_vapour_of_ones_own():
         (["0 ppm"], {}, DomainError, r"results\[0\] = 0 ppm is not possible"),
         (["-1 ppm"], {}, DomainError, "above 0"),
         (["<0 ppm"], {}, DomainError, "above 0"),
-        (["1 ppm", "ND"], {}, UnitsError, r"results\[1\] = 'ND': a result that was not detected needs the number"),
+        (["1 ppm", "ND"], {}, UnitsError, r"results\[1\] = 'ND': what was not detected needs the number"),
         ([">50 ppm"], {}, UnitsError, "repeat the sample"),
         (["1 ppm"], {"peaks": [">50 ppm"]}, UnitsError, r"peaks\[0\]"),
         (["5 mg/m3"], {}, DomainError, r"give air=describe_air\("),
