@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import io
+import re
 import sys
 import textwrap
 from collections.abc import Sequence
@@ -108,8 +109,11 @@ def _show_samples(table: str, report: str, temperature: str | None, pressure: st
         except RespcalcError as error:
             faults.append(f"{group.title}: {error}")
     for fault in faults:
+        told = re.sub(r"chosen(?=_because|=)", "concentration", fault).replace(
+            "yourself with a reason", "in a plan with a reason"
+        )
         here = " (here: --temperature and --pressure)" if "describe_air" in fault else ""
-        print(f"error: {fault}{here}", file=sys.stderr)
+        print(f"error: {told}{here}", file=sys.stderr)
     return BAD_INPUT if faults else DONE
 
 

@@ -223,7 +223,8 @@ def _refusal(name: str, family: Family, shown: str, why: str, number: str = "") 
     if own and family.name == "time" and float(number) > _HOURS:
         unit = "min"  # nobody means fifteen hours by 15
     example = f"{number} {unit}" if own else _OWN_EXAMPLE.get(name, family.example)
-    return f'{name} = {shown}: {why}. Write it as {name}="{example}" (units: {family.offered() or "none"}).'
+    word = "Write it as" if own else "Write it in the form"  # an example with another number is not to be pasted
+    return f'{name} = {shown}: {why}. {word} {name}="{example}" (units: {family.offered() or "none"}).'
 
 
 def _explain_text(text: str) -> str | None:

@@ -29,6 +29,7 @@ __all__ = ["csv_text", "demo_plan", "record_html", "write_documents"]
 
 _CSV_NAME, _RECORD_NAME = "change_schedule.csv", "change_schedule_record.html"
 _LONG_ENOUGH = 2 * 3600.0
+_FEWEST = 3  # results for the preliminary test of EN 689
 _GROUP = 6  # results from which EN 689 takes its group test
 _LIVE_IN_A_SPREADSHEET = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
@@ -365,12 +366,12 @@ def _design(made: DesignConcentration, task: Task) -> dict[str, Any]:
 def _compliance(made: DesignConcentration, task: Task) -> list[str]:
     """What EN 689 says of the air without a respirator, where the samples can be held against an average limit."""
     held = next((p.limits.long_term for p in task.inhaled if p.vapour == made.samples.vapour), None)
-    if held is None or not made.samples.wear:
+    if held is None or len(made.samples.wear) < _FEWEST:
         return []
     if any(s.sampled is None or s.sampled < _LONG_ENOUGH for s in made.samples.wear):
         return [
             "not held against the limit here: EN 689 wants samples of 2 h or more where they stand for a shift, and "
-            "these are shorter, or how long they ran is not stated"
+            "some of these are shorter, or how long they ran is not stated"
         ]
     test = preliminary_test if len(made.samples.wear) < _GROUP else group_test
     found = test(made.samples, term("exposure_limit").quantity(held.value.value))

@@ -78,6 +78,7 @@ def read_exposure(
     air: Air | None,
     where: Jurisdiction | None = None,
     samples: Mapping[str, Any] | None = None,
+    hours: float | None = None,
 ) -> Exposure:
     """Read [[task.vapour]] and [[task.product]] of one task.
 
@@ -95,6 +96,8 @@ def read_exposure(
         Whose limits hold; None if the plan names no jurisdiction.
     samples
         The [[samples]] of the plan, by id; a faulty one is its list of faults.
+    hours
+        How long the respirator is worn a shift [s]; None if it could not be read.
 
     Returns
     -------
@@ -107,7 +110,7 @@ def read_exposure(
             f"{task.where}: no vapour is given; add [[task.vapour]] with name and concentration, or [[task.product]] "
             "with the name of a [[product]] and its total in the air"
         )
-    measured, not_known = _read_vapours(task, vapour_entries, rules, own, products, air, where, samples or {})
+    measured, not_known = _read_vapours(task, vapour_entries, rules, own, products, air, where, samples or {}, hours)
     there = []
     for entry in product_entries:
         name, product, unknown = read_task_product(entry, products, rules, air, where)
@@ -150,6 +153,7 @@ def _read_vapours(
     air: Air | None,
     where: Jurisdiction | None,
     samples: Mapping[str, Any],
+    hours: float | None,
 ) -> tuple[list[_Source], list[str]]:
     found: list[_Source] = []
     not_known: list[str] = []
@@ -181,7 +185,8 @@ def _read_vapours(
             amount = None
         design = None
         if sampled.given and vapour is not None and air is not None and not entry.faults:
-            design = sampled.design(entry, vapour, air, samples, amount, basis)
+            mine = [v for v in own.values() if isinstance(v, Vapour)]
+            design = sampled.design(entry, vapour, air, samples, amount, basis, mine, hours)
             amount = None if design is None else term("volume_fraction").quantity(design.value.value)
             basis = basis if design is None else _from_samples(design, basis)
         if vapour is not None and amount is not None and air is not None:
@@ -283,7 +288,7 @@ def _designs(measured: Sequence[_Source]) -> tuple[DesignConcentration, ...]:
 
 def _from_samples(design: DesignConcentration, basis: str) -> str:
     """How the concentration of a task came from samples, in one line."""
-    group, word = design.samples, "the reason: " if design.chosen else ""
+    group, word = design.samples, "chosen by the programme, because " if design.chosen else ""
     counted = f"{len(group.wear)} samples{f' and {len(group.peaks)} short-term' if group.peaks else ''}"
     label = "" if design.label == "usual" else f"; {design.label}"
     said = "" if not basis or basis == group.report else f" ({basis})"

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from respcalc.core.basis import Datum
 from respcalc.core.errors import TableError
 from respcalc.core.vocabulary import read
 from respcalc.schedule.toml_fields import Fields
@@ -23,6 +24,10 @@ from respcalc.workplace.sampling import (
 
 __all__ = ["KnownSamples", "SampleKeys", "read_sample_keys", "read_samples_entry"]
 
+_STANDARD = (
+    Datum("temperature", 298.15, "assumed", note="standard air"),
+    Datum("pressure", 101325.0, "assumed", note="standard air"),
+)
 _INLINE = ("results", "peaks", "sampled", "worn")
 _CHOSEN = re.compile(r"\bchosen(_because\b|(?= ?=))")  # the argument, by the plan's name for it
 _UPSET = ("upset", "upset_basis")
@@ -37,23 +42,43 @@ class KnownSamples:
     report: str
     shift: Any = None  # no sample can have run for longer
 
-    def groups(self, name: str, vapour: Vapour, air: Air) -> tuple[SampleGroup | None, list[str]]:
-        """Find a group by its name, or say what is wrong with it; neither if the table does not have it."""
+    def groups(
+        self, name: str, vapour: Vapour, air: Air, own: Sequence[Vapour]
+    ) -> tuple[SampleGroup | None, list[str], list[str]]:
+        """Find a group by its name, or say what is wrong with it; and the names of all groups of the table."""
         try:
-            table = read_samples(self.path, report=self.report, air=air, shift=self.shift)
+            table = read_samples(self.path, report=self.report, air=safe_air(air), shift=self.shift, vapours=own)
         except TableError as error:
-            return None, list(error.problems)
+            return None, list(error.problems), []
+        there = list(dict.fromkeys(g.name for g in table.groups))
         wanted = _plain(name)
         rows = [g for g in table.groups if _plain(g.name) == wanted]
         titles = (wanted, f"{wanted}, {vapour.name.casefold()}")  # of a fault that hits all of a group, or one vapour
         faults = [f for title, fs in table.faults for f in fs if _plain(title) in titles]
-        found = next((g for g in rows if g.vapour.cas == vapour.cas), None)
+        found = next((g for g in rows if _same_vapour(g.vapour, vapour)), None)
         if found is not None:
-            return found, []
+            return found, [], there
         if rows or faults:
-            there = ", ".join(g.vapour.name for g in rows) or "none"
-            return None, faults or [f"samples {self.id}: group {name!r} has none of {vapour.name} (it has: {there})"]
-        return None, []
+            has = ", ".join(g.vapour.name for g in rows) or "none"
+            fault = f"samples {self.id}: group {name!r} has none of {vapour.name} (it has: {has})"
+            return None, faults or [fault], there
+        return None, [], there
+
+
+def safe_air(air: Air) -> Air:
+    """Return the air that mg/m3 become ppm in: that of the task, or 25 degC and one atmosphere where that is more ppm.
+
+    A laboratory states mg/m3 for the air that was sampled or for standard air, and a table does not say which.
+    """
+    return replace(
+        air,
+        temperature=max((air.temperature, _STANDARD[0]), key=lambda d: d.value),
+        pressure=min((air.pressure, _STANDARD[1]), key=lambda d: d.value),
+    )
+
+
+def _same_vapour(one: Vapour, other: Vapour) -> bool:
+    return one.cas == other.cas if one.cas or other.cas else _plain(one.name) == _plain(other.name)
 
 
 def _plain(name: str) -> str:
@@ -105,7 +130,15 @@ class SampleKeys:
         return bool(self.group) or "results" in self.inline
 
     def design(
-        self, entry: Fields, vapour: Vapour, air: Air, tables: Mapping[str, Any], stated: Any, basis: str
+        self,
+        entry: Fields,
+        vapour: Vapour,
+        air: Air,
+        tables: Mapping[str, Any],
+        stated: Any,
+        basis: str,
+        own: Sequence[Vapour] = (),
+        hours_of_use: float | None = None,
     ) -> DesignConcentration | None:
         """Choose the concentration from the samples; what is wrong becomes a fault of the entry.
 
@@ -121,16 +154,22 @@ class SampleKeys:
             ``concentration`` of the entry, which overrules the rule; None without.
         basis
             ``based_on`` of the entry: the report of results that stand in the plan itself.
+        own
+            The vapours that the plan describes itself.
+        hours_of_use
+            How long the respirator is worn a shift [s]: a sample that ran longer is scaled to it.
 
         Returns
         -------
         DesignConcentration or None
         """
         group = self._inline(entry, vapour, air, basis) if "results" in self.inline else self._group(
-            entry, vapour, air, tables
+            entry, vapour, air, tables, own
         )  # fmt: skip
         if group is None:
             return None
+        if hours_of_use is not None:
+            group = group.worn_at_most(hours_of_use)
         before = len(entry.faults)
         made: DesignConcentration | None = entry.attempt(
             lambda: design_concentration(
@@ -144,25 +183,29 @@ class SampleKeys:
         made: SampleGroup | None = entry.attempt(
             lambda: describe_samples(
                 vapour, self.inline["results"], sampled=self.inline.get("sampled"), worn=self.inline.get("worn"),
-                peaks=self.inline.get("peaks", ()), air=air, report=basis,
+                peaks=self.inline.get("peaks", ()), air=safe_air(air), report=basis,
             )
         )  # fmt: skip
         return made
 
-    def _group(self, entry: Fields, vapour: Vapour, air: Air, tables: Mapping[str, Any]) -> SampleGroup | None:
+    def _group(
+        self, entry: Fields, vapour: Vapour, air: Air, tables: Mapping[str, Any], own: Sequence[Vapour]
+    ) -> SampleGroup | None:
         if self.table and self.table not in tables:
             known = ", ".join(tables) or "none"
             entry.faults.append(f"{entry.where}: samples_from {self.table!r} is not among the [[samples]] ({known})")
             return None
         found: list[SampleGroup] = []
         faults: list[str] = []
+        there: list[str] = []
         for name, table in tables.items():
             if self.table in ("", name):
                 if isinstance(table, list):
                     entry.faults += table
                     return None
-                group, wrong = table.groups(self.group, vapour, air)
+                group, wrong, names = table.groups(self.group, vapour, air, own)
                 faults += wrong
+                there += names
                 found += [group] if group is not None else []
         if len(found) == 1 and not faults:
             return found[0]
@@ -170,7 +213,10 @@ class SampleKeys:
             faults = [f"group {self.group!r} is in several [[samples]]; say which: samples_from"]
         elif not faults:
             known = ", ".join(tables) or "none"
-            faults = [f"samples = {self.group!r}: no table of [[samples]] ({known}) has a group of that name"]
+            faults = [
+                f"samples = {self.group!r}: no table of [[samples]] ({known}) has a group of that name; there are: "
+                f"{', '.join(dict.fromkeys(there)) or 'none'}"
+            ]
         entry.faults += [f"{entry.where}: {fault}" for fault in faults]
         return None
 

@@ -139,7 +139,7 @@ def test_95_per_cent_intervals_hold_the_truth_in_93_to_97_of_100_draws(curve_of,
 def test_the_bootstrap_interval_holds_it_too_and_agrees_with_the_linearised(curve_of, logistic):
     hits, ratio = np.zeros(2), []
     for fit in many(curve_of, logistic, np.linspace(52.0, 130.0, 14), False):
-        fit.__dict__["_draws"] = curve_fit._bootstrap(fit, 199)
+        fit.__dict__["_draws"] = curve_fit._bootstrap(fit, 119)
         low, high = fit._bounds(0.95, "bootstrap")
         hits += (low <= TRUTH) & (high >= TRUTH)
         first, last = fit._bounds(0.95, "linearised")

@@ -152,3 +152,55 @@ def test_a_higher_sample_a_new_peak_or_an_upset_never_lengthens(made):
         after = entry_of(made(FROM, rows=[*ROWS, more]))
         assert after.life is None or after.life.life.value <= before * (1 + 1e-9)
         assert after.task.inhaled[0].concentration >= entry_of(made(FROM)).task.inhaled[0].concentration
+
+
+def test_a_row_without_a_group_is_not_lost(made):
+    """A merged cell: 500 ppm that belong to somebody."""
+    assert "column 'group' is blank" in faults(made(FROM, rows=[*ROWS, ",toluene,500,wear,240,240"]))
+
+
+def test_a_full_shift_sample_of_a_short_task_is_scaled_to_the_task(made):
+    """Eight hours of sampling, one hour of use: all the vapour was collected in that hour."""
+    rows = [row.replace("240,240", "480,") for row in ROWS if "peak" not in row]
+    short = entry_of(made(FROM, rows=rows, task={"hours_of_use": '"1 h"'}))
+    whole = entry_of(made(FROM, rows=rows))
+    (one,), (other,) = short.task.designs, whole.task.designs
+    assert one.value.value == pytest.approx(8 * other.value.value)
+
+
+def test_a_vapour_of_the_plan_may_stand_in_a_table(made):
+    own = (
+        TABLE
+        + """
+[[vapour]]
+name = "solvent X"
+molar_mass = "100 g/mol"
+boiling_point = "110 degC"
+saturation_pressure = "3.0 kPa"
+saturation_temperature = "20 degC"
+liquid_density = "0.85 g/cm3"
+refractive_index = 1.40
+exposure_limit = "50 ppm"
+limit_authority = "site"
+data_from = "data sheet (invented)"
+"""
+    )
+    rows = [row.replace("toluene", "solvent X") for row in ROWS]
+    assert entry_of(made(FROM | {"name": '"solvent X"'}, rows=rows, extra=own)).task.designs
+
+
+def test_two_samples_and_a_reason_do_not_stop_the_record(made):
+    own = FROM | {"concentration": '"70 ppm"', "concentration_because": '"forty direct readings of June (invented)"'}
+    rows = ["sprayers,toluene,40,wear,240,240", "sprayers,toluene,20,wear,240,240"]
+    schedule = made(own, rows=rows)
+    assert entry_of(schedule).task.inhaled[0].concentration == pytest.approx(70e-6)
+    assert "chosen by the programme" in record_html(schedule)
+
+
+@pytest.mark.parametrize("celsius", [0, 25, 40])
+def test_mass_becomes_ppm_at_the_warmer_of_task_and_standard_air(made, tmp_path, celsius):
+    """40 mg/m3 of toluene is 10.6 ppm at 25 degC; a cold task must not make it less."""
+    inline = {"concentration": None, "results": '["40 mg/m3", "38 mg/m3", "39 mg/m3"]'}
+    (design,) = entry_of(made(inline, extra="", task={"temperature": f'"{celsius} degC"'})).task.designs
+    highest = max(s.while_worn for s in design.samples.wear) * 1e6
+    assert highest == pytest.approx(40 / 3.7662 * max(1, (celsius + 273.15) / 298.15), rel=1e-3)

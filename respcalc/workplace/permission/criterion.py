@@ -33,6 +33,7 @@ class Criterion:
     value: float | None = None
     bound: float | None = None
     quantity: str = ""
+    judged: bool = True  # False: there is nothing to hold it against, and a qualified person must
 
     def as_dict(self) -> dict[str, Any]:
         """Return the condition with its numbers in the printed unit."""
@@ -44,10 +45,11 @@ class Criterion:
                 for key, number in (("value", self.value), ("bound", self.bound))
             } | {"unit": word.printed_unit}
         return {
-            "criterion": self.name, "met": self.met, "found": self.found, "allowed": self.allowed, **numbers,
-            "source": self.source, "instead": self.instead,
+            "criterion": self.name, "met": self.met, "judged": self.judged, "found": self.found,
+            "allowed": self.allowed, **numbers, "source": self.source, "instead": self.instead,
         }  # fmt: skip
 
     def __str__(self) -> str:
         verdict = "met" if self.met else f"NOT MET; needed instead: {self.instead}"
+        verdict = verdict if self.judged else "not judged here"
         return f"{self.name}: {self.found}; {self.allowed} ({self.source}): {verdict}"

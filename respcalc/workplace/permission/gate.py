@@ -283,7 +283,7 @@ def _idlh(part: Inhaled) -> Criterion:
         return Criterion(
             f"IDLH of {part.vapour.name}", True, _ppm(part.concentration),
             "no IDLH is listed here; a qualified person must judge it", _paragraph("(d)(2)"), "",
-            part.concentration, None, "volume_fraction",
+            part.concentration, None, "volume_fraction", judged=False,
         )  # fmt: skip
     return Criterion(
         f"IDLH of {part.vapour.name}", part.concentration <= idlh.value * _SLACK, _ppm(part.concentration),

@@ -174,7 +174,7 @@ def choose_limits(
             where = f" in {jurisdiction} ({jurisdiction.limits_note})"
         raise MissingProperty(
             f"exposure_limit: no exposure limit is known here for {vapour.name}{where}; give one with its authority, "
-            'for example exposure_limit="50 ppm", exposure_limit_authority="site limit of 2026"'
+            'for example exposure_limit = "50 ppm" and exposure_limit_authority = "site limit of 2026"'
         )
     return ChosenLimits(
         _lowest(averages), _lowest(short), tuple(dict.fromkeys(warnings)), tuple(short), peaks, tuple(averages)

@@ -56,17 +56,18 @@ def from_wear(group: SampleGroup, coverage: float, confidence: float, gsd: float
         if held and end.held is not None:
             how = (
                 f"takes the place of the tolerance limit, which {fit.measured} measured results leave without a "
-                f"useful bound: the largest times what a geometric standard deviation of {gsd:g} leaves open"
+                f"useful bound: the largest times what a geometric standard deviation of {end.scatter:.3g} leaves "
+                "open. The confidence is less than stated where exposures scatter more than that"
             )
             found.append(
-                _candidate(f"upper limit {code} of fewer than six measured results", end.held, how, "exposure_scatter")
+                _candidate("upper limit of fewer than six measured results", end.held, how, "exposure_scatter")
             )
     else:
         how = (
             f"{n} results, {int(np.sum(~below))} of them measured: too few to fit a distribution; the largest result "
             f"or limit times what an assumed geometric standard deviation of {gsd:g} leaves open"
         )
-        found.append(_candidate(f"upper limit {code} with an assumed scatter", end.limit, how, "exposure_scatter"))
+        found.append(_candidate("upper limit with an assumed scatter", end.limit, how, "exposure_scatter"))
     sign = "a limit that a result is below" if below[-1] else "measured"
     highest = Datum("volume_fraction", largest, "measured", label="highest result while worn")
     found.append(Candidate(highest.name, highest, f"the highest of {n}, {sign}"))
@@ -79,7 +80,7 @@ def from_wear(group: SampleGroup, coverage: float, confidence: float, gsd: float
             f"the {earlier.n} lowest results would have called for this by themselves, and that {n - earlier.n} higher "
             "ones came to them is no reason to plan for less"
         )
-        name = f"upper limit {code} of the {earlier.n} lowest results"
+        name = f"what the {earlier.n} lowest results call for"
         found.append(_candidate(name, earlier.most, how, "tolerance_limits"))
     return found
 
@@ -103,6 +104,7 @@ class _End:
     held: float | None  # the bound that it may not pass with fewer than six measured results
     largest: float
     n: int
+    scatter: float = 0.0  # geometric standard deviation of that bound
 
     @property
     def upper(self) -> float:
@@ -122,8 +124,11 @@ def _upper_end(y: Any, below: Any, coverage: float, confidence: float, gsd: floa
 
     if few_measured(n, measured):
         return _End(bound(gsd), False, None, largest, n)
-    limit = max(fit_logs(lower, below).ln_upper(coverage, confidence) for lower in _lowered(y, below))
-    return _End(limit, True, bound(gsd) if measured < USUAL else None, largest, n)
+    fits = [fit_logs(lower, below) for lower in _lowered(y, below)]
+    limit = max(fit.ln_upper(coverage, confidence) for fit in fits)
+    # results that scatter more than is assumed say so themselves
+    scatter = max([gsd, *(fit.geometric_standard_deviation for fit in fits)])
+    return _End(limit, True, bound(scatter) if measured < USUAL else None, largest, n, scatter)
 
 
 def _lowered(y: Any, below: Any) -> list[Any]:

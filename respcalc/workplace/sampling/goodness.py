@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -15,6 +16,7 @@ __all__ = ["Goodness", "lognormality", "normal_scores"]
 _LEVEL = 0.05
 _FLAT = 1e-9
 _DRAWS = 2000
+_FEWEST = 4  # three results, two of them equal, look like nothing known
 _START = 20260511
 
 
@@ -29,7 +31,7 @@ class Goodness:
 
     def __str__(self) -> str:
         verdict = "the results do not look lognormal" if self.poor else "no sign against a lognormal distribution"
-        return f"{self.name} {self.statistic:.3f} ({self.against}): {verdict}"
+        return f"{self.name} {self.statistic:.3g} ({self.against}): {verdict}"
 
 
 def normal_scores(y: Any, below: Any) -> Any:
@@ -40,7 +42,7 @@ def normal_scores(y: Any, below: Any) -> Any:
 
 
 def lognormality(y: Any, below: Any) -> Goodness | None:
-    """Judge logarithms of results; None where fewer than three are measured or all measured ones are equal.
+    """Judge logarithms of results; None where too few are measured to tell, or all measured ones are equal.
 
     Parameters
     ----------
@@ -64,18 +66,38 @@ def lognormality(y: Any, below: Any) -> Goodness | None:
     seen = y[~below]
     if len(seen) < 3 or np.ptp(seen) <= _FLAT:
         return None
+    if not below.any() and len(y) < _FEWEST:
+        return None
     if not below.any():
         from scipy.stats import shapiro
 
         found = shapiro(seen)
         p = float(found.pvalue)
         return Goodness("Shapiro-Wilk W of the logarithms", float(found.statistic), p < _LEVEL, f"p {p:.2g}")
+    if (odd := _limits_below_all(y, below)) is not None:
+        return odd
     z = normal_scores(y, below)[~below]
     order = np.argsort(seen, kind="stable")
     statistic = float(np.corrcoef(seen[order], np.sort(z))[0, 1])
     least = _least_correlation(len(y), tuple(_ranks(np.sort(z), len(y))))
     against = f"19 lognormal sets of 20 reach {least:.3f}"
     return Goodness("probability-plot correlation", statistic, statistic < least, against)
+
+
+def _limits_below_all(y: Any, below: Any) -> Goodness | None:
+    """A limit so far under the measured results that hardly any of as many would be below it."""
+    from scipy.stats import t
+
+    seen = y[~below]
+    m = len(seen)
+    z = (float(y[below].min()) - seen.mean()) / (seen.std(ddof=1) * math.sqrt(1 + 1 / m))
+    share = float(-np.expm1(len(y) * np.log1p(-t.cdf(z, m - 1))))
+    if share >= _LEVEL:
+        return None
+    return Goodness(
+        "chance of a result below the lowest limit", share, True,
+        "as the measured ones scatter; such a result raises the limit by itself, so look whether it is of the group",
+    )  # fmt: skip
 
 
 def _ranks(z: Any, n: int) -> list[int]:

@@ -22,6 +22,7 @@ _NEEDED = ("group", "vapour", "result")
 _TIMES = ("sampled", "worn")
 _TEXT = ("group", "vapour", "kind", "worker", "date")
 _COLUMNS = {*_NEEDED, *_TIMES, *_TEXT}
+_REMARKS = {"remark", "remarks", "note", "notes", "comment", "comments", "sample", "id", "task", "place", "method"}
 
 
 @dataclass(frozen=True)
@@ -95,7 +96,8 @@ def read_samples(
         CSV or XLSX file, `Table`, or a DataFrame with units in its headers. Columns: ``group`` (of similar exposure),
         ``vapour``, ``result [ppm]`` or ``result [mg/m3]``; ``<0.5`` is below that limit. Optional: ``kind`` (``wear``,
         also where blank, or ``peak`` for a short-term sample), ``sampled [min]`` (how long the sampler ran), ``worn
-        [min]`` (for how long of that the respirator was worn), ``worker``, ``date``.
+        [min]`` (for how long of that the respirator was worn), ``worker``, ``date``, and remarks (``note``, ``sample``,
+        ``place``, ``method`` and the like).
     report
         Whose samples, of when.
     air
@@ -109,7 +111,8 @@ def read_samples(
     -------
     SampleTable
         The groups in their order. A group with a faulty row is not used, and says why; the others are. A row whose
-        vapour is not known could be of any vapour of its group, so none of that group is used.
+        vapour is not known could be of any vapour of its group, so none of that group is used; one without a group
+        could be of any group with its vapour.
 
     Raises
     ------
@@ -125,6 +128,8 @@ def read_samples(
     if air is not None and not isinstance(air, Air):
         raise TypeError(f"air = {air!r}: an Air is needed; make one with describe_air(...)")
     longest = None if shift is None else single("shift", read("sampling_time", shift, as_argument="shift"))
+    if table is None:
+        raise TypeError("table = None: a file, a Table or a DataFrame is needed")
     if isinstance(table, (str, Path)):
         rows = read_table(table, required=_NEEDED, censored=("result",))
     else:
@@ -155,10 +160,15 @@ class _Survey:
         faults: dict[tuple[str, str], list[str]] = {}
         whole: dict[str, list[str]] = {}  # faults that hit every vapour of a group
         nowhere: list[str] = []
+        stray: set[str] = set()  # vapours of rows without a group: of any group, for all that is known
         for row in self.table.rows:
             name = _same(row["group"])
             if not name:
                 nowhere += [f"{self._at(row, 'group')} is blank; every row names its group"]
+                try:
+                    stray.add(_identity(self._vapour(row)))
+                except (UnknownVapour, DomainError):
+                    stray.add("")
                 continue
             names.setdefault(name, row["group"].strip())
             try:
@@ -180,6 +190,9 @@ class _Survey:
             if wrong:
                 known = faults.setdefault(key, [])
                 known += [fault for fault in wrong if fault not in known]
+        for key in samples:
+            if "" in stray or key[1] in stray:
+                faults.setdefault(key, []).extend(nowhere)
         groups = tuple(
             SampleGroup(names[key[0]], vapours[key], tuple(found), self.report, self.air)
             for key, found in samples.items()
@@ -263,12 +276,13 @@ def _check_columns(table: Table) -> None:
         raise TableError([f"{table.name}: there is no row below the header; one row a sample is needed"])
     columns = {c for c in table.rows[0] if c != "row"}
     faults = [f"{table.name}: column {c!r} is missing" for c in _NEEDED if c not in columns]
-    for column in sorted(columns - _COLUMNS):  # remarks may stand there, but a time that is misspelt must not be lost
-        meant = difflib.get_close_matches(column.casefold(), sorted(_COLUMNS), n=1, cutoff=0.75)
-        if meant or column in table.units:
-            hint = f"; {meant[0]!r} may be meant" if meant else ""
-            known = ", ".join(sorted(_COLUMNS))
-            faults.append(f"{table.name}, column {column!r} is not known here{hint}; the columns are {known}")
+    for column in sorted(columns - _COLUMNS - _REMARKS):  # a time, sign or kind under another name must not be lost
+        meant = difflib.get_close_matches(column.casefold(), sorted(_COLUMNS), n=1, cutoff=0.6)
+        hint = f"; {meant[0]!r} may be meant" if meant else ""
+        known, aside = ", ".join(sorted(_COLUMNS)), ", ".join(sorted(_REMARKS))
+        faults.append(
+            f"{table.name}, column {column!r} is not known here{hint}; the columns are {known}, and for remarks {aside}"
+        )
     wanted = {"result": ("volume_fraction", "mass_concentration"), "sampled": ("time",), "worn": ("time",)}
     for column, families in wanted.items():
         if column not in columns:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import numpy as np
@@ -90,6 +90,16 @@ class SampleGroup:
     def wear(self) -> tuple[Sample, ...]:
         """The long samples, which the statistics are made of."""
         return tuple(s for s in self.samples if s.kind == "wear")
+
+    def worn_at_most(self, seconds: float) -> SampleGroup:
+        """Return the group with no long sample worn for longer than a time [s]: what ran longer is scaled to it."""
+        made = tuple(
+            replace(s, worn=min(seconds, s.sampled if s.worn is None else s.worn))
+            if s.kind == "wear" and s.sampled is not None
+            else s
+            for s in self.samples
+        )
+        return replace(self, samples=made)
 
     @property
     def peaks(self) -> tuple[Sample, ...]:
@@ -280,6 +290,8 @@ def make_sample(
     """
     shown = f"{'<' if below else ''}{amount.quantity.magnitude:.6g} {term(_WORDS[amount.basis]).printed_unit!s}"
     place = where("result")
+    if np.ndim(amount.value) == 0 and float(amount.value) == 0.0:
+        raise DomainError(f"{place} = {shown}: nothing measures zero; write the limit that it is below, such as <0.5")
     if amount.basis == "volume":
         result = float(check("volume_fraction", amount.value, as_argument=place))
     elif air is None:

@@ -126,7 +126,7 @@ def test_one_limit_is_one_value(several):
 
 
 def test_without_any_limit_one_is_asked_for():
-    with pytest.raises(MissingProperty, match=r'solvent X.*exposure_limit="50 ppm", exposure_limit_authority='):
+    with pytest.raises(MissingProperty, match=r'solvent X.*exposure_limit = "50 ppm" and exposure_limit_authority ='):
         choose_limits(define_vapour("solvent X", **SOLVENT_X))
 
 

@@ -83,14 +83,21 @@ def test_fewer_than_six_are_at_least_doubled_and_labelled():
 
 
 def test_a_tolerance_limit_of_few_results_counts_no_further_than_the_assumed_scatter_explains():
-    design = design_concentration(group(["12 ppm", "14 ppm", "900 ppm"]))
+    design = design_concentration(group(["12 ppm", "40 ppm", "90 ppm"]))
     limit, stands_in = (c for c in design.candidates if c.name.startswith("upper"))
     assert not limit.counts
     assert design.because == stands_in.name
-    assert design.value.value * 1e6 == pytest.approx(900 * 8.81, rel=1e-3)
+    assert design.value.value * 1e6 == pytest.approx(90 * 8.81, rel=1e-3)
     assert "(does not count)" in str(design)
-    wider = design_concentration(group(["12 ppm", "14 ppm", "900 ppm"]), assumed_gsd=5)
+    wider = design_concentration(group(["12 ppm", "40 ppm", "90 ppm"]), assumed_gsd=5)
     assert wider.value.value > design.value.value
+
+
+def test_results_that_scatter_more_than_is_assumed_say_so_themselves():
+    """12, 14 and 900 ppm: a geometric standard deviation of 12, which no assumption of 3 makes go away."""
+    design = design_concentration(group(["12 ppm", "14 ppm", "900 ppm"]))
+    assert design.value.value * 1e6 > 900 * 20
+    assert any("geometric standard deviation of 11.6" in c.how for c in design.candidates), design.candidates
 
 
 def test_equal_results_do_not_pass_for_no_scatter():
@@ -374,3 +381,14 @@ def test_less_than_95_95_is_said():
     design = design_concentration(group(EIGHT), confidence="70 %")
     assert "upper tolerance limit 95,70" in named(design)
     assert any("less than the usual 95,95" in note for note in design.notes)
+
+
+def test_a_result_far_below_all_others_is_pointed_out():
+    """18 to 41 ppm and one "<2": the limit is large because of that one, and the note says so."""
+    results = ["18 ppm", "41 ppm", "25 ppm", "33 ppm", "22 ppm", "29 ppm", "<2 ppm"]
+    design = design_concentration(group(results))
+    assert design.label == "low confidence"
+    assert any("such a result raises the limit by itself" in note for note in design.notes)
+    near = design_concentration(group([*results[:-1], "<15 ppm"]))
+    assert near.label == "usual"
+    assert near.value.value < design.value.value

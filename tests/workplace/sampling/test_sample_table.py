@@ -55,8 +55,8 @@ def test_a_table_says_the_same_as_the_function():
     ("row", "says"),
     [
         ("booth,toluene,-3,,,,,", "row 8, column 'result' = -3 ppm is not possible"),
-        ("booth,toluene,0,,,,,", "row 8, column 'result' = 0 ppm is not possible"),
-        ("booth,toluene,<0,,,,,", "above 0"),
+        ("booth,toluene,0,,,,,", "row 8, column 'result' = 0 ppm: nothing measures zero"),
+        ("booth,toluene,<0,,,,,", "nothing measures zero"),
         ("booth,toluene,<,,,,,", "row 8, column 'result': result = .* no number after the sign"),
         ("booth,toluene,ND,,,,,", "needs the number that it is below"),
         ("booth,toluene,>50,,,,,", "overloaded"),
@@ -98,11 +98,23 @@ def test_a_vapour_that_is_not_known_could_be_any_of_its_group(row, says):
     assert "booth: NOT USED" in str(table)
 
 
-def test_a_row_without_a_group_is_named_and_the_groups_hold():
-    table = read(SOUND + ",toluene,5,,,,,\n")
-    assert len(table.groups) == 3
+def test_a_row_without_a_group_may_be_of_any_group_with_its_vapour():
+    """A merged cell of a spreadsheet must not make 500 ppm of a group vanish."""
+    sound = read(SOUND)
+    table = read(SOUND + ",toluene,500,,,,,\n")
+    assert {g.vapour.name for g in table.groups} == {g.vapour.name for g in sound.groups} - {"toluene"}
+    assert all(any("row 8, column 'group' is blank" in f for f in faults) for _, faults in table.faults)
+    assert read(SOUND + ",no such vapour,500,,,,,\n").groups == ()
     with pytest.raises(TableError, match="row 8, column 'group' is blank"):
         table.strict()
+
+
+@pytest.mark.parametrize("column", ["wear time min", "qualifier", "sample type", "Kind of sample", "STEL"])
+def test_a_column_that_could_mean_something_is_never_passed_over(column):
+    head, *rows = (HEAD + SOUND).splitlines()
+    text = "\n".join([f"{head},{column}", *(f"{row},x" for row in rows)])
+    with pytest.raises(TableError, match=f"column '{column}' is not known here"):
+        read_samples(parse_table("survey.csv", text, censored=("result",)), report="invented")
 
 
 def test_mass_needs_the_air_and_says_so_once_a_group():
