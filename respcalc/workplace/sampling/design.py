@@ -172,10 +172,10 @@ def design_concentration(
     results give tolerance limits of a hundred times their median now and then, and would then bind every later
     survey. So with fewer than six measured results the tolerance limit counts no further than the assumed scatter
     explains, or the one that they show if that is more: the confidence stays at 95 % for a true scatter up to 2, and is
-    91 to 93 % at 3 and 81 to 88 % at 5. A higher *low* result narrows the scatter and can lower the value. What is left of that
-    costs nothing in the median, and in one survey of ten a factor of up to 2 at a scatter of 1.5, of 1.4 at 2, and of
-    1.2 at 3. Source for planning for the highest: ``osha_letter_1990_01_10``; for the factors: ``tolerance_limits``,
-    ``exposure_scatter``.
+    91 to 93 % at 3 and 81 to 88 % at 5. What is left of that costs nothing in the median, and in one survey of ten a
+    factor of up to 2 at a scatter of 1.5, of 1.4 at 2, and of 1.2 at 3. A higher *low* result narrows the scatter and
+    can lower the value. Source for planning for the highest: ``osha_letter_1990_01_10``; for the factors:
+    ``tolerance_limits``, ``exposure_scatter``.
 
     Examples
     --------
