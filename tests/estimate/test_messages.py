@@ -85,7 +85,7 @@ def test_a_vapour_without_a_limit_says_how_to_give_one(usual):
         "mine", molar_mass="100 g/mol", boiling_point="110 degC", saturation_pressure="3 kPa",
         saturation_temperature="20 degC", liquid_density="0.85 g/cm3", refractive_index=1.4,
     )  # fmt: skip
-    with pytest.raises(MissingProperty, match='exposure_limit="50 ppm", exposure_limit_authority="'):
+    with pytest.raises(MissingProperty, match='exposure_limit = "50 ppm" and exposure_limit_authority = "'):
         estimate_service_life(**{**usual, "vapour": mine})
     given = {"exposure_limit": "50 ppm", "exposure_limit_authority": "site limit"}
     life = estimate_service_life(**{**usual, "vapour": mine, **given})

@@ -82,7 +82,7 @@ def test_a_group_alone_has_no_planned_value_and_no_limit():
 
 def test_too_few_measured_results_have_no_line_but_a_bound():
     ax = plot_samples(group(["<5 ppm", "<6 ppm", "9 ppm"]))
-    assert list(upright(ax)) == ["upper limit 95,95 with an assumed scatter"]
+    assert list(upright(ax)) == ["upper limit with an assumed scatter"]
     assert not any(str(line.get_label()).startswith("lognormal") for line in ax.get_lines())
     assert not upright(plot_samples(group(["9 ppm", "8 ppm"])))
 
