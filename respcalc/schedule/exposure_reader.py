@@ -202,6 +202,8 @@ def _read_vapours(
                         irritates_eyes=irritates,
                     )
                 )  # fmt: skip
+            if part is not None and design is not None and not design.chosen:
+                part = replace(part, from_samples=f"from air samples: {design.because}")
             if part is not None:
                 found.append(_Source(part, basis, "its own entry", False, design))
         task.faults += entry.faults

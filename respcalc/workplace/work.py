@@ -98,9 +98,13 @@ class Work:
     @property
     def text(self) -> str:
         """The phases in words."""
-        show, flow = term("change_interval").show, term("flow_rate").show
-        parts = ", ".join(f"{show(phase.length)} at {phase.flow.printed}" for phase in self.phases)
+        flow = term("flow_rate").show
+        parts = ", ".join(f"{_time(phase.length)} at {phase.flow.printed}" for phase in self.phases)
         return f"{parts}; mean {flow(self.mean)}, highest {self.highest.printed}"
+
+
+def _time(seconds: float) -> str:
+    return term("worn_time" if seconds < 3600.0 else "change_interval").show(seconds)
 
 
 def describe_work(phases: Sequence[tuple[Any, Any]]) -> Work:

@@ -60,6 +60,8 @@ def test_the_rule_chooses_and_the_record_shows_how(made):
                   "EN 689 group test"):  # fmt: skip
         assert words in page
     assert "6 samples and 1 short-term of sprayers" in entry.task.based_on[0]
+    (value,) = [d for d in entry.life.basis.data if d.name == "concentration of toluene"]
+    assert (value.kind, value.note) == ("computed", f"from air samples: {design.because}")
     assert entry.as_dict()["design_concentrations"][0]["value"]["unit"] == "ppm"
     assert csv_text(schedule)
 

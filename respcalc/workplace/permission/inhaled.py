@@ -38,6 +38,7 @@ class Inhaled:
     odour_threshold: Datum | None = None  # for information
     jurisdiction: str = ""  # whose limits these are, where one was named
     national_rule: str = ""  # which allows there what a US standard forbids
+    from_samples: str = ""  # what of air samples the concentration is, where the rule chose it
 
     @property
     def long_term(self) -> float:
