@@ -193,7 +193,8 @@ def _values(case: Case, rate: float, units: float) -> tuple[Datum, ...]:
         shared = case.total_given  # then nobody gave a vapour's own: it is the highest share of a known total
         data.append(
             Datum("volume_fraction", part.concentration, "computed" if shared or part.from_samples else "given",
-                  note="highest credible share of the total" if shared else part.from_samples, label=f"concentration{of}")
+                  note="highest credible share of the total" if shared else part.from_samples,
+                  label=f"concentration{of}")
         )  # fmt: skip
         for limit in (part.limits.long_term, part.limits.short_term):
             if limit is not None:

@@ -347,7 +347,7 @@ def _sum(group: Sequence[_Source], air: Air) -> tuple[Inhaled, bool]:
     irritates = True if True in said else False if said == {False} else None
     made = replace(
         first, concentration=whole, average=None if mean is None else min(mean, whole), short_term=quarter,
-        time_above_ceiling=None, irritates_eyes=irritates,
+        time_above_ceiling=None, irritates_eyes=irritates, from_samples="",
     )  # fmt: skip
     return made, capped
 
