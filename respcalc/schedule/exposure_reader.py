@@ -97,7 +97,7 @@ def read_exposure(
     samples
         The [[samples]] of the plan, by id; a faulty one is its list of faults.
     hours
-        How long the respirator is worn a shift [s]; None if it could not be read.
+        How long the respirator is worn a shift, without breaks [s]; None if it could not be read.
 
     Returns
     -------

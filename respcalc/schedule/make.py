@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from respcalc.cartridges import CarbonHistory
+from respcalc.core.basis import Datum
 from respcalc.core.errors import RespcalcError
 from respcalc.core.sources import source
 from respcalc.core.vocabulary import term
@@ -182,7 +183,7 @@ def _entry(task: Task | FaultyTask, plan: Plan) -> Entry:
         eye_protection=task.eye_protection,
         not_known=task.not_known,
         forbidden=task.forbidden,
-        hours_of_use=task.hours_of_use,
+        hours_of_use=Datum("change_interval", task.hours_of_use, "given"),
     )
     if not permission.allowed:
         return Entry(task, "refused", permission=permission, reasons=(*permission.refusals, *_from_few_samples(task)))
@@ -197,7 +198,8 @@ def _entry(task: Task | FaultyTask, plan: Plan) -> Entry:
 
 def _not_known_to_be_ax(task: Task) -> tuple[str, ...]:
     """Where types are made for low boilers, nothing else may be used against them."""
-    if jurisdiction(task.mask.jurisdiction).family == "US" or task.cartridge.most_boiling_point is not None:
+    has_types = jurisdiction(task.mask.jurisdiction).family in ("EN", "AS/NZS")
+    if not has_types or task.cartridge.most_boiling_point is not None:
         return ()
     return tuple(
         f"{part.vapour.name} boils at {part.vapour.boiling_point.printed}: in {task.mask.jurisdiction} vapours up to "
@@ -217,7 +219,7 @@ def _from_few_samples(task: Task) -> tuple[str, ...]:
         highest = max(sample.while_worn for sample in made.samples.samples)
         if not made.chosen and made.value.value > highest * (1 + 1e-9):
             found.append(
-                f"{made.samples.title}: {made.value.printed} is the {made.because}; the highest result is "
+                f"{made.samples.title}: {made.value.printed} comes of: {made.because}; the highest result is "
                 f"{show(highest)}. More samples narrow it; a programme that knows better states concentration and "
                 "concentration_because, which the record prints beside it"
             )

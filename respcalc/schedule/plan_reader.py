@@ -338,13 +338,14 @@ def _read_task(
     days = task.whole("days_per_week", 1, 7)
     start = _read_start(task)
     acknowledged = task.text("acknowledge_outside_model")
+    worn = None if hours is None else max(hours - sum(b.length for b in breaks), 0.0) or hours
     eye_protection = task.text("eye_protection")
     if eye_protection and " ".join(eye_protection.lower().split()) not in GOGGLES:
         task.faults.append(
             f"{task.where}: eye_protection = {eye_protection!r:.80} is not known to keep vapour from the eyes; "
             f"write one of {', '.join(GOGGLES)}, or leave it out"
         )
-    exposure = read_exposure(task, rules, own, products, air, common.where or jurisdiction(), samples, hours)
+    exposure = read_exposure(task, rules, own, products, air, common.where or jurisdiction(), samples, worn)
     days_open = _days_open(task, bed, common)
     _refuse_expired(task, bed, common)
     task.done()

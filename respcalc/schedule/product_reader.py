@@ -293,7 +293,13 @@ def read_task_product(
         return name, None, False
     means = [None] * len(limits) if mean is None else [part.highest for part in mean.parts]
     inhaled = tuple(
-        Inhaled(part.vapour, part.highest, chosen, None if m is None else min(m, part.highest))
+        Inhaled(
+            part.vapour,
+            part.highest,
+            chosen,
+            None if m is None else min(m, part.highest),
+            jurisdiction="" if where is None else where.name,
+        )
         for part, chosen, m in zip(there.parts, limits, means, strict=True)
     )
     return name, TaskProduct(there, inhaled, None if mean is None else mean.total.value), False
@@ -336,12 +342,12 @@ def _limits(
     entry: Fields, product: Product, limits_from: str, own_limits: Mapping[str, Any], where: Jurisdiction | None
 ) -> tuple[ChosenLimits, ...] | None:
     """Limits of each vapour, in their order; every one that is missing is a fault of its own."""
-    own: dict[str, tuple[Any, str]] = {}
+    own: dict[str, tuple[Any, str, Any]] = {}
     for who, pair in own_limits.items():
-        if not (isinstance(pair, list) and len(pair) == 2 and isinstance(pair[1], str)):
+        if not (isinstance(pair, list) and len(pair) in (2, 3) and isinstance(pair[1], str)):
             entry.faults.append(
                 f"{entry.where}: exposure_limits, {who} = {pair!r:.80} must be a limit and whose it is, for example "
-                f"exposure_limits = {_LIMITS_EXAMPLE}"
+                f"exposure_limits = {_LIMITS_EXAMPLE}; a third entry is the limit over 15 minutes"
             )
             continue
         vapour = _among(product, who)
@@ -351,10 +357,10 @@ def _limits(
         elif vapour.name in own:
             entry.faults.append(f"{entry.where}: exposure_limits: {vapour.name} is there twice; give it one limit")
         else:
-            own[vapour.name] = (pair[0], pair[1])
+            own[vapour.name] = (pair[0], pair[1], pair[2] if len(pair) == 3 else None)
     made = []
     for vapour in product.vapours:
-        limit, whose = own.get(vapour.name, (None, None))
+        limit, whose, quarter = own.get(vapour.name, (None, None, None))
         try:
             made.append(
                 choose_limits(
@@ -362,6 +368,7 @@ def _limits(
                     limits_from=limits_from if limit is None else STRICTEST,
                     own_limit=limit,
                     own_authority=whose,
+                    own_short_limit=quarter,
                     jurisdiction=where,
                 )
             )

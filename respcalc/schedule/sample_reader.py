@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -157,7 +158,7 @@ class SampleKeys:
         own
             The vapours that the plan describes itself.
         hours_of_use
-            How long the respirator is worn a shift [s]: a sample that ran longer is scaled to it.
+            How long the respirator is worn a shift, without breaks [s]: a sample that ran longer is scaled to it.
 
         Returns
         -------
@@ -169,7 +170,9 @@ class SampleKeys:
         if group is None:
             return None
         if hours_of_use is not None:
-            group = group.worn_at_most(hours_of_use)
+            group = entry.attempt(partial(group.worn_at_most, hours_of_use))
+        if group is None:
+            return None
         before = len(entry.faults)
         made: DesignConcentration | None = entry.attempt(
             lambda: design_concentration(

@@ -206,3 +206,17 @@ def test_mass_becomes_ppm_at_the_warmer_of_task_and_standard_air(made, tmp_path,
     (design,) = entry_of(made(inline, extra="", task={"temperature": f'"{celsius} degC"'})).task.designs
     highest = max(s.while_worn for s in design.samples.wear) * 1e6
     assert highest == pytest.approx(40 / 3.7662 * max(1, (celsius + 273.15) / 298.15), rel=1e-3)
+
+
+def test_breaks_are_not_worn(made):
+    """Eight hours from first donning to last doffing with a break of six: the respirator was worn for two."""
+    rows = [row.replace("240,240", "480,") for row in ROWS if "peak" not in row]
+    breaks = '[{ after = "1 h", length = "6 h" }]'
+    (long,) = entry_of(made(FROM, rows=rows, task={"hours_of_use": '"8 h"', "breaks": breaks})).task.designs
+    (short,) = entry_of(made(FROM, rows=rows, task={"hours_of_use": '"2 h"'})).task.designs
+    assert long.value.value == pytest.approx(short.value.value)
+
+
+def test_scaled_beyond_pure_vapour_is_a_fault_of_the_times(made):
+    rows = [row.replace("240,240", "480,") for row in ROWS]
+    assert "check the two times" in faults(made(FROM, rows=rows, task={"hours_of_use": '"0.001 min"'}))

@@ -141,13 +141,15 @@ def may_filter(
     mask = facepiece(mask) if isinstance(mask, str) else mask
     oxygen, pressure = _datum("oxygen", oxygen), _datum("pressure", pressure)
     use_limit = _datum("volume_fraction", use_limit, "use_limit")
-    shift = 0.0 if hours_of_use is None else single("hours_of_use", _seconds(hours_of_use))
+    length = _datum("change_interval", hours_of_use, "hours_of_use")
+    shift = 0.0 if length is None else length.value
     where = jurisdiction(mask.jurisdiction)
     for part in inhaled:
-        if part.jurisdiction not in ("", where.name):
+        whose = part.jurisdiction or HOME
+        if whose != where.name:
             raise DomainError(
                 f"mask: its protection factor is that of {where}, and the limits of {part.vapour.name} are those of "
-                f'{part.jurisdiction}; take both from one, facepiece("{mask.name}", jurisdiction="{part.jurisdiction}")'
+                f'{whose}; take both from one, facepiece("{mask.name}", jurisdiction="{whose}")'
             )
     at = None if pressure is None else pressure.value
     criteria = judge_oxygen(oxygen, at, where)
@@ -186,10 +188,6 @@ def _datum(word: str, value: Any, argument: str = "") -> Datum | None:
         return value
     name = argument or word
     return Datum(word, single(name, read(word, value, as_argument=name)), "given")
-
-
-def _seconds(value: Any) -> Any:
-    return value if isinstance(value, float) else read("change_interval", value, as_argument="hours_of_use")
 
 
 def _ppm(value: float, word: str = "volume_fraction") -> str:

@@ -166,7 +166,7 @@ def choose_limits(
             f"exposure_limit_authority = {own_authority!r} is given for {vapour.name} without an exposure_limit"
         )
     warnings += _keep_the_law(vapour, law, averages, short, jurisdiction)
-    if jurisdiction is not None and not jurisdiction.authorities and not short:
+    if jurisdiction is not None and not jurisdiction.authorities:
         warnings += _stand_in(vapour, short, jurisdiction)
     if not averages and not [limit for limit in short if limit.authority not in _SHIPPED or not _abroad(jurisdiction)]:
         where = ""
@@ -206,16 +206,25 @@ def _keep_the_law(
 
 
 def _stand_in(vapour: Vapour, short: list[Limit], where: Jurisdiction) -> list[str]:
-    """Let a published limit over a short time act where a country's own was not given: silence is no permission."""
-    found = [limit for limit in limits_in_force(vapour).limits if limit.kind in _SHORT and limit.authority in _SHIPPED]
-    short += found
-    lowest = _lowest(found)
-    if lowest is None:
-        return [f"no short-term limit of {where} was given for {vapour.name}, and none is known here"]
-    return [
-        f"no short-term limit of {where} was given for {vapour.name}: {lowest.value.printed} {lowest.kind} "
-        f"({lowest.authority}) stands in for it; give short_term_limit or ceiling_limit"
-    ]
+    """Let a published limit over a short time act where a country's own of its kind was not given.
+
+    Silence is no permission, and a ceiling does not make up for a limit over 15 minutes.
+    """
+    said = []
+    for kind, key in (("STEL", "short_term_limit"), ("ceiling", "ceiling_limit")):
+        if any(limit.kind == kind for limit in short):
+            continue
+        found = [x for x in limits_in_force(vapour).limits if x.kind == kind and x.authority in _SHIPPED]
+        short += found
+        lowest = _lowest(found)
+        if lowest is not None:
+            said.append(
+                f"no {kind} of {where} was given for {vapour.name}: {lowest.value.printed} {kind} ({lowest.authority}) "
+                f"stands in for it; give {key}"
+            )
+    if not short:
+        said.append(f"no short-term limit of {where} was given for {vapour.name}, and none is known here")
+    return said
 
 
 def _holds(limit: Limit, where: Jurisdiction) -> bool:

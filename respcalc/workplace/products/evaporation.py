@@ -47,9 +47,14 @@ def time_until_left(share: float, masses: Any, pressures: Any) -> float:
     from scipy.optimize import brentq
 
     whole, latest = masses.sum(), -math.log(share) / pressures.min()
-    if latest == 0:
-        return 0.0
-    return float(brentq(lambda t: masses @ np.exp(-pressures * t) / whole - share, 0.0, latest * (1 + 1e-9)))
+
+    def more(t: float) -> float:
+        return float(masses @ np.exp(-pressures * t) / whole - share)
+
+    end = latest * (1 + 1e-9)
+    if more(0.0) <= 0 or more(end) >= 0:  # a share of 1, or one that only rounding tells from it
+        return end
+    return float(brentq(more, 0.0, end))
 
 
 def highest_share(own: int, weights: Any, pressures: Any, *, until: float = math.inf) -> float:

@@ -91,7 +91,7 @@ def _limits_below_all(y: Any, below: Any) -> Goodness | None:
     seen = y[~below]
     m = len(seen)
     z = (float(y[below].min()) - seen.mean()) / (seen.std(ddof=1) * math.sqrt(1 + 1 / m))
-    share = float(-np.expm1(len(y) * np.log1p(-t.cdf(z, m - 1))))
+    share = float(-np.expm1(len(y) * t.logsf(z, m - 1)))
     if share >= _LEVEL:
         return None
     return Goodness(

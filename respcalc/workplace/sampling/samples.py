@@ -93,13 +93,19 @@ class SampleGroup:
 
     def worn_at_most(self, seconds: float) -> SampleGroup:
         """Return the group with no long sample worn for longer than a time [s]: what ran longer is scaled to it."""
-        made = tuple(
-            replace(s, worn=min(seconds, s.sampled if s.worn is None else s.worn))
-            if s.kind == "wear" and s.sampled is not None
-            else s
-            for s in self.samples
-        )
-        return replace(self, samples=made)
+        made = []
+        for given in self.samples:
+            ran = given.sampled if given.worn is None else given.worn
+            longer = given.kind == "wear" and ran is not None and ran > seconds * _SLACK
+            sample = replace(given, worn=seconds) if longer else given
+            if sample.while_worn > 1.0:
+                show = term("sampling_time").show
+                raise DomainError(
+                    f"sampled = {show(given.sampled or 0.0)} and a respirator worn for {show(seconds)}: {given.given}, "
+                    "all collected in that time, would be more than pure vapour; check the two times"
+                )
+            made.append(sample)
+        return replace(self, samples=tuple(made))
 
     @property
     def peaks(self) -> tuple[Sample, ...]:

@@ -247,3 +247,25 @@ def test_a_lower_use_limit_never_helps_a_powered_device(a, b):
         for x in (low, high)
     ]  # fmt: skip
     assert met[0] <= met[1]
+
+
+def test_a_lax_ceiling_does_not_take_the_place_of_a_limit_over_15_minutes():
+    """Benzene: the US STEL of 1 ppm stands in where a country's own was not given, whatever ceiling is."""
+    limits = {"exposure_limit": "29 ppm", "exposure_limit_authority": "national", "jurisdiction": ANZ}
+    mask = facepiece("full facepiece", jurisdiction=ANZ)
+    for more in ({}, {"ceiling_limit": "439 ppm"}):
+        part = describe_exposure("benzene", "353 ppm", air=AIR, **limits, **more)
+        assert not may_filter([part], mask=mask, oxygen=AIR.oxygen).allowed
+
+
+def test_limits_of_no_named_jurisdiction_are_those_of_the_us():
+    part = describe_exposure("n-hexane", "400 ppm", air=AIR)
+    with pytest.raises(DomainError, match=r"limits of n-hexane are those of US"):
+        may_filter([part], mask=facepiece("half mask", jurisdiction="Germany"), oxygen="20.9 %")
+
+
+@pytest.mark.parametrize("hours", [12.0, 12, "12", float("nan")])
+def test_a_bare_number_of_hours_is_refused(hours):
+    part = describe_exposure("toluene", "50 ppm", air=AIR)
+    with pytest.raises(ValueError, match="hours_of_use"):
+        may_filter([part], mask="half mask", oxygen="20.9 %", hours_of_use=hours)

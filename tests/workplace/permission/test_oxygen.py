@@ -11,7 +11,9 @@ from respcalc.workplace import describe_air, describe_exposure, facepiece, may_f
 
 def decide(height="0 m", oxygen="20.9 %", where="US"):
     air = describe_air(temperature="20 degC", relative_humidity="50 %", altitude=height, oxygen=oxygen)
-    part = describe_exposure("toluene", "50 ppm", air=air, exposure_limit="50 ppm", exposure_limit_authority="site")
+    part = describe_exposure(
+        "toluene", "50 ppm", air=air, exposure_limit="50 ppm", exposure_limit_authority="site", jurisdiction=where
+    )
     return may_filter([part], mask=facepiece("half mask", jurisdiction=where), oxygen=air.oxygen, pressure=air.pressure)
 
 

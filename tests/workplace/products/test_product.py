@@ -438,6 +438,11 @@ def test_the_highest_share_is_the_highest_on_the_way(liquid, left):
         assert best <= highest_share(own, weights, pressures) * (1 + 1e-6)
 
 
+def test_a_share_that_only_rounding_tells_from_all_is_the_fresh_liquid():
+    weights, pressures = np.array([1.0, 1.0, 1.0, 1.0, 0.13356872536071626]), np.ones(5)
+    assert time_until_left(0.9999999999999999, weights, pressures) == pytest.approx(0.0, abs=1e-12)
+
+
 def test_parts_of_one_pressure_keep_their_shares():
     weights, pressures = np.array([1.0, 3.0, 4.0]), np.array([100.0, 100.0, 900.0])
     assert highest_share(0, weights, pressures) == pytest.approx(0.25)
