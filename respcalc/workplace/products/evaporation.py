@@ -51,7 +51,7 @@ def time_until_left(share: float, masses: Any, pressures: Any) -> float:
     def more(t: float) -> float:
         return float(masses @ np.exp(-pressures * t) / whole - share)
 
-    end = latest * (1 + 1e-9)
+    end = float(latest) * (1 + 1e-9)
     if more(0.0) <= 0 or more(end) >= 0:  # a share of 1, or one that only rounding tells from it
         return end
     return float(brentq(more, 0.0, end))
