@@ -20,8 +20,8 @@ from respcalc.cartridges import (
 )
 from respcalc.core.basis import Datum
 from respcalc.core.errors import RespcalcError, TableError
-from respcalc.schedule.interval import LOW_BOILING
 from respcalc.schedule.toml_fields import Fields
+from respcalc.workplace import LOW_BOILING
 
 __all__ = ["KnownCartridge", "read_cartridge"]
 

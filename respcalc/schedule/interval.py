@@ -15,12 +15,9 @@ from respcalc.core.errors import DomainError
 from respcalc.core.vocabulary import term
 from respcalc.estimate import ServiceLife
 from respcalc.schedule.plan import Break, SiteRules, Task
-from respcalc.workplace import acting_rules, low_boiler_limit
+from respcalc.workplace import acting_rules, low_boiler_limit, low_boiling
 
 __all__ = ["Cap", "Change", "ChangeMoment", "change_moments", "decide_change", "low_boiling", "round_down"]
-
-LOW_BOILING = 338.15
-"""65 degC: at or below, cartridges are not kept for another shift [K]."""
 
 _STEPS = tuple(h * 3600.0 for h in (0.25, 0.5, 0.75, 1, 1.5, 2, 2.5, 3, 3.5, 4, 5, 6, 7, 8, 9, 10, 11, 12, 16, 20, 24))
 _PAUSE, _LEAVE = "in the break", "leave the area"
@@ -76,11 +73,6 @@ class Change:
             "caps": [{"longest": c.longest / 3600.0, "unit": "h", "reason": c.reason} for c in self.caps],
             "refusal": self.refusal,
         }
-
-
-def low_boiling(boiling_point: float) -> bool:
-    """Whether a vapour boils at or below 65 degC (EN 14387 type AX; migration in storage)."""
-    return boiling_point <= LOW_BOILING * _SLACK
 
 
 def round_down(seconds: float) -> float:

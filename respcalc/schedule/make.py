@@ -12,9 +12,9 @@ from respcalc.core.errors import RespcalcError
 from respcalc.core.sources import source
 from respcalc.core.vocabulary import term
 from respcalc.estimate import CAUTIONS, ServiceLife, estimate_inhaled
-from respcalc.schedule.interval import Change, decide_change, low_boiling
+from respcalc.schedule.interval import Change, decide_change
 from respcalc.schedule.plan import FaultyTask, Plan, SiteRules, Task
-from respcalc.workplace import Permission, jurisdiction, may_filter
+from respcalc.workplace import Permission, jurisdiction, low_boiling, may_filter
 
 __all__ = ["Entry", "Schedule", "make_schedule", "spell_out"]
 

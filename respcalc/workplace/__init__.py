@@ -23,7 +23,7 @@ from respcalc.workplace.permission.gate import Permission, may_filter
 from respcalc.workplace.permission.inhaled import Inhaled, describe_exposure
 from respcalc.workplace.permission.jurisdictions import Jurisdiction, jurisdiction, jurisdictions
 from respcalc.workplace.permission.limits import STRICTEST, ChosenLimits, choose_limits, limits_in_force
-from respcalc.workplace.permission.low_boilers import low_boiler_limit
+from respcalc.workplace.permission.low_boilers import LOW_BOILING, low_boiler_limit, low_boiling
 from respcalc.workplace.permission.respirators import (
     Facepiece,
     UseConcentration,
@@ -46,6 +46,7 @@ from respcalc.workplace.work import Phase, Work, describe_work
 __all__ = [
     "GOGGLES",
     "HUMIDITY_MEASURES",
+    "LOW_BOILING",
     "STRICTEST",
     "Air",
     "ChosenLimits",
@@ -78,6 +79,7 @@ __all__ = [
     "jurisdictions",
     "limits_in_force",
     "low_boiler_limit",
+    "low_boiling",
     "mass_from_volume_fraction",
     "maximum_use_concentration",
     "may_filter",

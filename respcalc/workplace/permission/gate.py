@@ -17,6 +17,7 @@ from respcalc.workplace.permission.eyes import judge_eyes
 from respcalc.workplace.permission.inhaled import Inhaled
 from respcalc.workplace.permission.jurisdictions import HOME, Jurisdiction, jurisdiction
 from respcalc.workplace.permission.limits import limits_in_force
+from respcalc.workplace.permission.low_boilers import low_boiling
 from respcalc.workplace.permission.oxygen import judge_oxygen, thin_air
 from respcalc.workplace.permission.respirators import CARTRIDGE_USE_LIMIT, Facepiece, facepiece, facepieces
 from respcalc.workplace.permission.substance_rules import acting_rules, rules_for
@@ -25,7 +26,6 @@ __all__ = ["Permission", "may_filter"]
 
 _QUARTER = 15 * 60.0
 _GAS_BELOW = 293.15  # boils below 20 degC: a gas in a workroom
-_LOW_BOILING = 338.15
 _SLACK = 1 + 1e-9  # 50 ppm read from text and 50 ppm from a table may differ in the last bit
 
 # EN 12941 and 12942: powered devices may be used in less than the class of their filters (from memory)
@@ -220,7 +220,7 @@ def _told(part: Inhaled, where: Jurisdiction) -> list[str]:
     if in_force.skin:
         found.append(f"{who.name} also enters through the skin: a respirator alone is not enough")
     boiling = who.boiling_point.value
-    if _GAS_BELOW <= boiling <= _LOW_BOILING * _SLACK:
+    if boiling >= _GAS_BELOW and low_boiling(boiling):
         found.append(
             f"{who.name} boils at {term('boiling_point').show(boiling)}, not above 65 degC: poorly held by "
             "organic-vapour cartridges (other types are made for it) and apt to migrate in them, so never beyond "

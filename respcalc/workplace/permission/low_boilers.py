@@ -10,7 +10,10 @@ from respcalc.core.sources import source
 from respcalc.core.tables import Table, shipped_table
 from respcalc.core.vocabulary import term
 
-__all__ = ["LowBoilerLimit", "low_boiler_limit"]
+__all__ = ["LOW_BOILING", "LowBoilerLimit", "low_boiler_limit", "low_boiling"]
+
+LOW_BOILING = 338.15
+"""65 degC: types of element part here, and at or below it cartridges are not kept for another shift [K]."""
 
 _SLACK = 1 + 1e-9
 _WHERE = "Germany"
@@ -22,6 +25,11 @@ class LowBoilerLimit:
 
     longest: float
     reason: str
+
+
+def low_boiling(boiling_point: float) -> bool:
+    """Whether a vapour boils at or below 65 degC (EN 14387 type AX; migration in storage)."""
+    return boiling_point <= LOW_BOILING * _SLACK
 
 
 @cache

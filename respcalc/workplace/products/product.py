@@ -18,6 +18,7 @@ from respcalc.core.errors import DomainError, MissingProperty
 from respcalc.core.vocabulary import read, single, term
 from respcalc.vapours import Vapour
 from respcalc.workplace.air import Air
+from respcalc.workplace.permission.low_boilers import low_boiling
 from respcalc.workplace.products.evaporation import shares_at
 from respcalc.workplace.products.product_in_air import IDEAL, ProductInAir, divide_total
 
@@ -29,9 +30,7 @@ __all__ = ["Ingredient", "Product", "ShareBasis", "read_basis"]
 ShareBasis = Literal["mass", "volume", "mole"]
 
 _LIQUID_DENSITY_AT = 293.15  # volumes of liquids are stated at 20 degC
-_LOW_BOILING = 338.15  # as for the change interval: 65 degC or below is for one shift
 _HARDLY_HELD = 10e-6  # molar polarization [m3/mol] below which carbon hardly holds a vapour: methanol, of those listed
-_SLACK = 1 + 1e-9
 
 _NOT_AN_EXPOSURE = "shares of the vapour above the liquid; not an exposure: no concentration in the air follows from it"
 
@@ -282,7 +281,7 @@ def read_basis(basis: Any) -> None:
 
 def _flags(vapour: Vapour) -> list[str]:
     flags = []
-    if vapour.boiling_point.value <= _LOW_BOILING * _SLACK:
+    if low_boiling(vapour.boiling_point.value):
         flags.append("boils at or below 65 degC: a poor candidate for organic-vapour cartridges, same shift only")
     try:
         if vapour.molar_polarization.value < _HARDLY_HELD:
