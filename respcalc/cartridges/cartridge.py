@@ -12,9 +12,9 @@ from typing import Any
 from respcalc.cartridges.tested import CartridgeTest
 from respcalc.core.basis import Datum
 from respcalc.prediction import Bed
-from respcalc.vapours import Vapour
+from respcalc.vapours import Vapour, vapour_key
 
-__all__ = ["Cartridge", "Evidence", "vapour_key"]
+__all__ = ["Cartridge", "Evidence"]
 
 
 @dataclass(frozen=True)
@@ -53,11 +53,6 @@ class Evidence:
         """Where the power rule begins: its own lowest test; of another vapour, where every tested one was tested."""
         told = dict(self.lowest)
         return told.get(vapour_key(vapour), max(told.values()))
-
-
-def vapour_key(vapour: Vapour) -> str:
-    """What tells a vapour from others: its number, or its name where it has none."""
-    return vapour.cas or vapour.name.casefold()
 
 
 @dataclass(frozen=True)

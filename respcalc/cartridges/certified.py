@@ -33,7 +33,7 @@ from respcalc.cartridges.bed import (
     read_share,
     read_within,
 )
-from respcalc.cartridges.cartridge import Cartridge, Evidence, vapour_key
+from respcalc.cartridges.cartridge import Cartridge, Evidence
 from respcalc.cartridges.fitted import ENERGY_RANGE, RATE_SCATTER, TEST_SCATTER, bed_that_lasts, vapour_scatter
 from respcalc.cartridges.tested import CartridgeTest
 from respcalc.core.basis import Datum
@@ -43,7 +43,7 @@ from respcalc.core.tables import shipped_table
 from respcalc.core.units import read_tolerance
 from respcalc.core.vocabulary import term
 from respcalc.prediction import reduced_potential
-from respcalc.vapours import find_vapour
+from respcalc.vapours import find_vapour, vapour_key
 
 __all__ = ["UNKNOWNS", "Certification", "certified_bed", "known_certifications"]
 

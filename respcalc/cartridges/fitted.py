@@ -19,7 +19,7 @@ from typing import Any
 
 import numpy as np
 
-from respcalc.cartridges.cartridge import Cartridge, Evidence, vapour_key
+from respcalc.cartridges.cartridge import Cartridge, Evidence
 from respcalc.cartridges.curve_fit import CurveFit, fit_wheeler_jonas
 from respcalc.cartridges.tested import CartridgeTest, TestCurve, challenge_of
 from respcalc.core.basis import Datum
@@ -29,6 +29,7 @@ from respcalc.core.vocabulary import term
 from respcalc.models.affinity import affinity_least
 from respcalc.models.capacity import dubinin_slope
 from respcalc.prediction import Challenge, breath_over_gas, reduced_potential, run_chain, sorbate_of
+from respcalc.vapours import vapour_key
 
 __all__ = [
     "ENERGY_RANGE",

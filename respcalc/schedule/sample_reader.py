@@ -13,7 +13,7 @@ from respcalc.core.basis import Datum
 from respcalc.core.errors import TableError
 from respcalc.core.vocabulary import read
 from respcalc.schedule.toml_fields import Fields
-from respcalc.vapours import Vapour
+from respcalc.vapours import Vapour, vapour_key
 from respcalc.workplace import Air
 from respcalc.workplace.sampling import (
     DesignConcentration,
@@ -56,7 +56,7 @@ class KnownSamples:
         rows = [g for g in table.groups if _plain(g.name) == wanted]
         titles = (wanted, f"{wanted}, {vapour.name.casefold()}")  # of a fault that hits all of a group, or one vapour
         faults = [f for title, fs in table.faults for f in fs if _plain(title) in titles]
-        found = next((g for g in rows if _same_vapour(g.vapour, vapour)), None)
+        found = next((g for g in rows if vapour_key(g.vapour) == vapour_key(vapour)), None)
         if found is not None:
             return found, [], there
         if rows or faults:
@@ -76,10 +76,6 @@ def safe_air(air: Air) -> Air:
         temperature=max((air.temperature, _STANDARD[0]), key=lambda d: d.value),
         pressure=min((air.pressure, _STANDARD[1]), key=lambda d: d.value),
     )
-
-
-def _same_vapour(one: Vapour, other: Vapour) -> bool:
-    return one.cas == other.cas if one.cas or other.cas else _plain(one.name) == _plain(other.name)
 
 
 def _plain(name: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from respcalc.vapours.describe import describe_vapour
 from respcalc.vapours.identity import known_vapours
 from respcalc.vapours.limits import ExposureLimits, Limit, LimitKind
-from respcalc.vapours.vapour import Vapour, define_vapour, find_vapour
+from respcalc.vapours.vapour import Vapour, define_vapour, find_vapour, vapour_key
 
 __all__ = [
     "ExposureLimits",
@@ -16,4 +16,5 @@ __all__ = [
     "describe_vapour",
     "find_vapour",
     "known_vapours",
+    "vapour_key",
 ]

@@ -20,7 +20,7 @@ from respcalc.vapours.limits import ExposureLimits, Limit, LimitKind, limits_of
 from respcalc.vapours.properties import ListedProperties
 from respcalc.vapours.water import WaterMixing
 
-__all__ = ["Vapour", "define_vapour", "find_vapour"]
+__all__ = ["Vapour", "define_vapour", "find_vapour", "vapour_key"]
 
 _ROOM = 298.15
 
@@ -430,6 +430,11 @@ def define_vapour(
     if idlh is not None:
         danger = Datum("exposure_limit", float(read("exposure_limit", idlh, as_argument="idlh")), "given", label="IDLH")
     return Vapour(name.strip(), cas, formula, ExposureLimits(limits, danger), properties)
+
+
+def vapour_key(vapour: Vapour) -> str:
+    """What tells a vapour from others: its number, or its name where it has none."""
+    return vapour.cas or vapour.name.casefold()
 
 
 def _check_against_formula(name: str, cas: str, formula: str, given: float) -> None:

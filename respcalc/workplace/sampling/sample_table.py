@@ -12,7 +12,7 @@ from respcalc.core.errors import DomainError, RespcalcError, TableError, Unknown
 from respcalc.core.tables import Table, frame_to_table, read_table
 from respcalc.core.units import FAMILIES, Concentration, Reading
 from respcalc.core.vocabulary import read, single
-from respcalc.vapours import Vapour, find_vapour
+from respcalc.vapours import Vapour, find_vapour, vapour_key
 from respcalc.workplace.air import Air
 from respcalc.workplace.sampling.samples import KINDS, Sample, SampleGroup, make_sample
 
@@ -62,7 +62,7 @@ class SampleTable:
         own = {_same(g.vapour.name): g.vapour for g in self.groups}
         vapour = key[1] if isinstance(key[1], Vapour) else own.get(_same(key[1])) or find_vapour(key[1])
         for group in self.groups:
-            if _same(group.name) == _same(key[0]) and _identity(group.vapour) == _identity(vapour):
+            if _same(group.name) == _same(key[0]) and vapour_key(group.vapour) == vapour_key(vapour):
                 return group
         wrong = [
             fault
@@ -166,7 +166,7 @@ class _Survey:
             if not name:
                 nowhere += [f"{self._at(row, 'group')} is blank; every row names its group"]
                 try:
-                    stray.add(_identity(self._vapour(row)))
+                    stray.add(vapour_key(self._vapour(row)))
                 except (UnknownVapour, DomainError):
                     stray.add("")
                 continue
@@ -176,7 +176,7 @@ class _Survey:
             except (UnknownVapour, DomainError) as error:
                 whole.setdefault(name, []).append(str(error))
                 continue
-            key = (name, _identity(vapour))
+            key = (name, vapour_key(vapour))
             vapours.setdefault(key, vapour)
             samples.setdefault(key, [])
             wrong = self.table.problems_in(row["row"])
@@ -259,11 +259,6 @@ class _Survey:
             worker=str(row.get("worker") or ""),
             date=date,
         )
-
-
-def _identity(vapour: Vapour) -> str:
-    """What one substance has whatever it is called; vapours of ones own may lack a CAS number."""
-    return vapour.cas or _same(vapour.name)
 
 
 def _same(name: str) -> str:
