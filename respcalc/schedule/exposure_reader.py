@@ -37,7 +37,6 @@ __all__ = ["Exposure", "read_exposure"]
 
 _UNKNOWN = ("unknown", "not known", "?")
 _SLACK = 1 + 1e-9
-_QUARTER = 15 * 60.0
 
 
 @dataclass(frozen=True)
@@ -341,7 +340,7 @@ def _sum(group: Sequence[_Source], air: Air) -> tuple[Inhaled, bool]:
         whole = held
     quarter = None
     if any(s.part.short_term is not None for s in group):
-        quarter = min(math.fsum(s.part.over(_QUARTER) for s in group), whole)
+        quarter = min(math.fsum(s.part.worst_quarter for s in group), whole)
     # what only some of the sources tell of the time above a ceiling says nothing of their sum
     said = {s.part.irritates_eyes for s in group}
     irritates = True if True in said else False if said == {False} else None

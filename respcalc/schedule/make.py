@@ -198,13 +198,13 @@ def _entry(task: Task | FaultyTask, plan: Plan) -> Entry:
 
 def _not_known_to_be_ax(task: Task) -> tuple[str, ...]:
     """Where types are made for low boilers, nothing else may be used against them."""
-    has_types = jurisdiction(task.mask.jurisdiction).family in ("EN", "AS/NZS")
-    if not has_types or task.cartridge.most_boiling_point is not None:
+    needed = jurisdiction(task.mask.jurisdiction).low_boiler_type
+    if not needed or task.cartridge.most_boiling_point is not None:
         return ()
     return tuple(
         f"{part.vapour.name} boils at {part.vapour.boiling_point.printed}: in {task.mask.jurisdiction} vapours up to "
-        f"65 degC need an element of type AX ({source('en14387_types').citation}), and cartridge "
-        f"{task.cartridge.name} is not known to be one. Needed instead: a fresh element of type AX "
+        f"65 degC need an element of type {needed} ({source('en14387_types').citation}), and cartridge "
+        f"{task.cartridge.name} is not known to be one. Needed instead: a fresh element of type {needed} "
         '(certified_as = "EN AX", or filter_type = "AX" where its bed was measured), or an '
         "atmosphere-supplying respirator"
         for part in task.inhaled

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from respcalc.vapours.describe import describe_vapour
 from respcalc.vapours.identity import known_vapours
-from respcalc.vapours.limits import ExposureLimits, Limit, LimitKind
+from respcalc.vapours.limits import ExposureLimits, Limit, LimitKind, shipped_authorities
 from respcalc.vapours.vapour import Vapour, define_vapour, find_vapour, vapour_key
 
 __all__ = [
@@ -16,5 +16,6 @@ __all__ = [
     "describe_vapour",
     "find_vapour",
     "known_vapours",
+    "shipped_authorities",
     "vapour_key",
 ]

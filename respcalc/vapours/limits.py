@@ -11,7 +11,7 @@ from typing import Any, Literal
 from respcalc.core.basis import Datum, Kind
 from respcalc.core.tables import shipped_table
 
-__all__ = ["ExposureLimits", "Limit", "LimitKind", "limits_of"]
+__all__ = ["ExposureLimits", "Limit", "LimitKind", "limits_of", "shipped_authorities"]
 
 LimitKind = Literal["TWA", "STEL", "ceiling", "peak"]
 
@@ -109,6 +109,11 @@ _COLUMNS: tuple[tuple[str, str, LimitKind, str, str], ...] = (
     ("epa_ecel", "EPA ECEL", "TWA", "", "8 h"),
     ("epa_stel", "EPA ECEL", "STEL", "", "15 min"),
 )
+
+
+def shipped_authorities() -> tuple[str, ...]:
+    """Every authority of which limits are shipped."""
+    return tuple(dict.fromkeys(authority for _, authority, *_ in _COLUMNS))
 
 
 def _limit(row: dict[str, Any], column: str, authority: str, kind: LimitKind, averaging: str) -> Limit:

@@ -24,7 +24,6 @@ from respcalc.workplace.permission.substance_rules import acting_rules, rules_fo
 
 __all__ = ["Permission", "may_filter"]
 
-_QUARTER = 15 * 60.0
 _GAS_BELOW = 293.15  # boils below 20 degC: a gas in a workroom
 _SLACK = 1 + 1e-9  # 50 ppm read from text and 50 ppm from a table may differ in the last bit
 
@@ -336,7 +335,7 @@ def _against_average(part: Inhaled, shift: float) -> _Held:
         over = limit.averaged_over
         there, words = part.long_term, ""
         if limit.kind == "TWA" and shift > over * _SLACK:
-            most = part.over(_QUARTER)  # no eight hours of a shift are worse than its worst quarter of an hour
+            most = part.worst_quarter  # no eight hours of a shift are worse than its worst quarter of an hour
             there = max(there, min(there * shift / over, most))
             if there > part.long_term * _SLACK:
                 words = f" (the dose of {term('change_interval').show(shift)} counted over {limit.averaging or '8 h'})"

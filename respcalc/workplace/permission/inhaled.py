@@ -45,6 +45,11 @@ class Inhaled:
         """Shift average; what is known over a shorter time where it is not known apart."""
         return self.over(_LONG) if self.average is None else self.average
 
+    @property
+    def worst_quarter(self) -> float:
+        """Highest average over 15 minutes."""
+        return self.over(_STEL)
+
     def over(self, seconds: float) -> float:
         """Highest average over a time, by what is known over that time or a shorter one: never too low."""
         if seconds >= _LONG and self.average is not None:

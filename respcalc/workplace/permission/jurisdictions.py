@@ -26,6 +26,7 @@ class Jurisdiction:
     advisory: tuple[str, ...]  # authorities whose limits are recommendations there and are shipped
     least_oxygen: Datum
     limits_note: str = ""
+    low_boiler_type: str = ""  # the type of element that low boilers need there, if types part at 65 degC
 
     @property
     def authorities(self) -> tuple[str, ...]:
@@ -43,7 +44,7 @@ def _all() -> dict[str, tuple[Jurisdiction, tuple[str, ...]]]:
         oxygen = Datum("oxygen", row["least_oxygen"], row["kind"], row["source"], note=row["oxygen_note"])
         made = Jurisdiction(
             row["jurisdiction"], row["family"], _listed(row["binding"]), _listed(row["advisory"]), oxygen,
-            row["limits_note"],
+            row["limits_note"], row["low_boiler_type"],
         )  # fmt: skip
         found[made.name] = (made, _listed(row["also"]))
     return found

@@ -8,14 +8,13 @@ from typing import Any
 from respcalc.core.basis import Datum
 from respcalc.core.errors import DomainError, MissingProperty, UnknownVapour
 from respcalc.core.vocabulary import read, single
-from respcalc.vapours import ExposureLimits, Limit, LimitKind, Vapour, find_vapour
+from respcalc.vapours import ExposureLimits, Limit, LimitKind, Vapour, find_vapour, shipped_authorities
 from respcalc.workplace.permission.jurisdictions import Jurisdiction
 
 __all__ = ["STRICTEST", "ChosenLimits", "choose_limits", "limits_in_force"]
 
 STRICTEST = "strictest"
 _SHORT = ("STEL", "ceiling")
-_SHIPPED = ("OSHA PEL", "NIOSH REL", "EPA ECEL")
 _SLACK = 1 + 1e-9
 
 
@@ -166,9 +165,10 @@ def choose_limits(
             f"exposure_limit_authority = {own_authority!r} is given for {vapour.name} without an exposure_limit"
         )
     warnings += _keep_the_law(vapour, law, averages, short, jurisdiction)
+    none_known = not averages and not short  # what only stands in does not make up for a limit of the country
     if jurisdiction is not None and not jurisdiction.authorities:
         warnings += _stand_in(vapour, short, jurisdiction)
-    if not averages and not [limit for limit in short if limit.authority not in _SHIPPED or not _abroad(jurisdiction)]:
+    if none_known:
         where = ""
         if jurisdiction is not None and jurisdiction.limits_note:
             where = f" in {jurisdiction} ({jurisdiction.limits_note})"
@@ -179,10 +179,6 @@ def choose_limits(
     return ChosenLimits(
         _lowest(averages), _lowest(short), tuple(dict.fromkeys(warnings)), tuple(short), peaks, tuple(averages)
     )
-
-
-def _abroad(where: Jurisdiction | None) -> bool:
-    return where is not None and not where.authorities
 
 
 def _keep_the_law(
@@ -214,7 +210,7 @@ def _stand_in(vapour: Vapour, short: list[Limit], where: Jurisdiction) -> list[s
     for kind, key in (("STEL", "short_term_limit"), ("ceiling", "ceiling_limit")):
         if any(limit.kind == kind for limit in short):
             continue
-        found = [x for x in limits_in_force(vapour).limits if x.kind == kind and x.authority in _SHIPPED]
+        found = [x for x in limits_in_force(vapour).limits if x.kind == kind and x.authority in shipped_authorities()]
         short += found
         lowest = _lowest(found)
         if lowest is not None:
@@ -229,7 +225,7 @@ def _stand_in(vapour: Vapour, short: list[Limit], where: Jurisdiction) -> list[s
 
 def _holds(limit: Limit, where: Jurisdiction) -> bool:
     """Whether a limit is one of a jurisdiction's, or the user's own: those of other countries are not."""
-    return limit.authority in where.authorities or limit.authority not in _SHIPPED
+    return limit.authority in where.authorities or limit.authority not in shipped_authorities()
 
 
 def _own(argument: str, value: Any, authority: str, kind: LimitKind) -> Limit:

@@ -16,7 +16,6 @@ LOW_BOILING = 338.15
 """65 degC: types of element part here, and at or below it cartridges are not kept for another shift [K]."""
 
 _SLACK = 1 + 1e-9
-_WHERE = "Germany"
 
 
 @dataclass(frozen=True)
@@ -47,7 +46,7 @@ def low_boiler_limit(volume_fraction: float, exposure_limit: float, jurisdiction
     exposure_limit
         The lowest limit that it is held to [volume fraction]; it says which group of the rule holds.
     jurisdiction
-        Only Germany's rule is known here.
+        Name of the jurisdiction; only Germany's rule is known here.
 
     Returns
     -------
@@ -63,14 +62,15 @@ def low_boiler_limit(volume_fraction: float, exposure_limit: float, jurisdiction
     >>> low_boiler_limit(400e-6, 500e-6, "Germany").longest / 60
     60.0
     """
-    if jurisdiction != _WHERE:
-        return None
     rows = [
         row
         for row in _table()
-        if (row["limit_above"] is None or exposure_limit > row["limit_above"] * _SLACK)
+        if row["jurisdiction"] == jurisdiction
+        and (row["limit_above"] is None or exposure_limit > row["limit_above"] * _SLACK)
         and exposure_limit <= (math.inf if row["limit_up_to"] is None else row["limit_up_to"]) * _SLACK
     ]
+    if not rows:
+        return None
     fits = next((row for row in rows if volume_fraction <= row["up_to"] * _SLACK), None)
     most = term("exposure_limit").show(max(row["up_to"] for row in rows))
     written = source("dguv_112_190").citation.partition(",")[0]

@@ -17,9 +17,9 @@ __all__ = ["judge_oxygen", "thin_air"]
 
 _SLACK = 1 + 1e-9
 _HIGHEST = 14000 * 0.3048  # [m] above it 29 CFR 1910.134 wants an oxygen-enriched supply
-_LEAST_PRESSURE = 122 * 133.322387415  # [Pa] of oxygen: 122 mmHg, ANSI/ASSE Z88.2, from memory
-_MMHG = 133.322387415
-_TABLE_II = 108 * _MMHG
+_MMHG = 133.322387415  # [Pa]
+_LEAST_PRESSURE = 122 * _MMHG  # of oxygen: ANSI/ASSE Z88.2, from memory
+_TABLE_II = 108 * _MMHG  # of oxygen: the least in any row of the table
 _NATURAL = 0.205  # less than that is not the air of the mountain but depleted
 
 

@@ -18,7 +18,6 @@ CARTRIDGE_USE_LIMIT = 1000e-6
 """Organic-vapour chemical cartridges, 42 CFR 84.190 [volume fraction]."""
 
 
-_BLOWER_TIGHT, _BLOWER_LOOSE = 115e-3 / 60, 170e-3 / 60
 _SLACK = 1 + 1e-9
 
 
@@ -33,12 +32,7 @@ class Facepiece:
     tight: bool
     jurisdiction: str = HOME
     at_most: float = 0.0  # highest factor that a plan may state with its evidence
-
-    @property
-    def least_blower_flow(self) -> float:
-        """Flow [m3/s] that the blower must give: 42 CFR 84, elsewhere the lesser of its two; 0 without a blower."""
-        loose = not self.tight and self.jurisdiction in (HOME, "elsewhere")
-        return 0.0 if not self.powered else _BLOWER_LOOSE if loose else _BLOWER_TIGHT
+    least_blower_flow: float = 0.0  # [m3/s] that the blower must give: 42 CFR 84, elsewhere the lesser of its two
 
 
 @dataclass(frozen=True)
@@ -71,7 +65,7 @@ def _table() -> dict[str, tuple[Facepiece, ...]]:
         found.setdefault(row["jurisdiction"], []).append(
             Facepiece(
                 row["facepiece"], factor, row["powered"] == "yes", row["covers_eyes"] == "yes", row["tight"] == "yes",
-                row["jurisdiction"], max(stated, float(row["with_evidence"] or 0.0)),
+                row["jurisdiction"], max(stated, float(row["with_evidence"] or 0.0)), row["least_flow"] or 0.0,
             )
         )  # fmt: skip
     return {where: tuple(pieces) for where, pieces in found.items()}
