@@ -19,6 +19,9 @@ __all__ = [
     "tolerance_factor",
 ]
 
+_NODES, _WEIGHTS = (np.polynomial.legendre.leggauss(64)[0] + 1) / 2, np.polynomial.legendre.leggauss(64)[1] / 2
+"""Gauss and Legendre's points between 0 and 1, and their weights."""
+
 _LEAST = 2
 """Fewer results have no scatter."""
 
@@ -157,7 +160,7 @@ def exceedance_bound(distance: float, degrees: float, spread: float, confidence:
         Share between 0 and 1: the one whose tolerance factor is *distance*.
     """
     from scipy.optimize import brentq
-    from scipy.special import nctdtr, ndtr
+    from scipy.special import chdtri, nctdtr, ndtr
 
     if math.isinf(degrees):
         return float(ndtr(spread * normal_quantile(confidence) - distance - shift))
@@ -165,8 +168,11 @@ def exceedance_bound(distance: float, degrees: float, spread: float, confidence:
     def miss(z: float) -> float:
         centre, t = (z - shift) / spread, distance / spread
         found = float(nctdtr(degrees, centre, t))
-        if math.isnan(found):  # far out, where only the side matters
-            found = float(ndtr((t - centre) / math.sqrt(1 + t * t / (2 * degrees))))
+        if math.isnan(
+            found
+        ):  # far out, where the library gives up and only the side matters: the mean over the scatter
+            scale = np.sqrt(chdtri(degrees, _NODES) / degrees)
+            found = float(_WEIGHTS @ ndtr(t * scale - centre))
         return found - confidence
 
     # past these the share is nil or all of it, whatever the scatter

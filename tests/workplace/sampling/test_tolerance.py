@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -48,6 +48,7 @@ def test_a_known_scatter_is_the_end_of_many_degrees():
 
 
 @given(n=st.integers(2, 60), share=st.floats(0.51, 0.99), confidence=st.floats(0.55, 0.99))
+@example(n=2, share=0.75, confidence=0.984375)  # the library's distribution is nan on the way
 def test_the_bound_of_exceedance_is_the_factor_turned_round(n, share, confidence):
     k = tolerance_factor(n, share, confidence)
     assert exceedance_bound(k, n - 1, 1 / math.sqrt(n), confidence) == pytest.approx(1 - share, rel=1e-6)
