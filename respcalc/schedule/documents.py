@@ -126,7 +126,7 @@ def _csv_row(entry: Entry, site: Site) -> dict[str, Any]:
         "change_moments": "; ".join(entry.moments),
         "sets_per_week": round(entry.sets_per_week, 2) if entry.status == "interval" else "",
         "cartridge": task.cartridge.name if isinstance(task, Task) else "",
-        "facepiece": task.mask.name if isinstance(task, Task) else "",
+        "facepiece": task.worn if isinstance(task, Task) else "",
         "flow": "" if not isinstance(task, Task) else task.flow.printed if task.work is None else task.work.text,
         "vapours": "; ".join(life.components) if life else _vapours(task),
         "breakthrough_time [h]": "" if trusted is None else _down(lasts(trusted.breakthrough.value) / 3600.0),

@@ -58,8 +58,10 @@ def curve_svg(entry: Entry, life: ServiceLife) -> str:
     )
     hours = Quantity(end, "s").to("h").magnitude
     ticks = "".join(
-        f'<text x="{left + (right - left) * k / 4:.1f}" y="{base + 16}" text-anchor="middle">{hours * k / 4:.3g}</text>'
-        for k in range(5)
+        f'<line class="axis" x1="{left + (right - left) * at / hours:.1f}" y1="{base}" '
+        f'x2="{left + (right - left) * at / hours:.1f}" y2="{base + 4}"/>'
+        f'<text x="{left + (right - left) * at / hours:.1f}" y="{base + 16}" text-anchor="middle">{at:g}</text>'
+        for at in _round_steps(hours)
     )
     limit = life.exit_concentration.printed
     return (
@@ -72,6 +74,13 @@ def curve_svg(entry: Entry, life: ServiceLife) -> str:
         f'<text x="{(left + right) / 2}" y="{base + 32}" text-anchor="middle">hours of use (no margin)</text>'
         "</svg>"
     )
+
+
+def _round_steps(end: float) -> list[float]:
+    """Evenly spaced round values from 0 to at most *end*, five to ten of them."""
+    power = 10.0 ** math.floor(math.log10(end))
+    step = next(power * part for part in (1.0, 0.5, 0.2) if end / (power * part) >= 4)
+    return [round(step * k, 12) for k in range(math.floor(end / step * (1 + 1e-12)) + 1)]
 
 
 def samples_svg(made: DesignConcentration) -> str:

@@ -86,6 +86,11 @@ class Task:
         return seconds if self.work is None or seconds <= 0 else self.work.lasts_si(seconds)
 
     @property
+    def worn(self) -> str:
+        """What goes on the face: the mask, and what covers the eyes where it does not."""
+        return self.mask.name + (f" with {self.eye_protection}" if self.eye_protection else "")
+
+    @property
     def with_basis(self) -> tuple[tuple[Inhaled, str], ...]:
         """Each vapour with how its concentration is known."""
         return tuple(zip(self.inhaled, self.based_on, strict=True))

@@ -19,6 +19,7 @@ from respcalc.core.errors import PlanError
 from respcalc.estimate import SHORT_CAUTION
 from respcalc.schedule import demo_plan, make_schedule, read_plan_text, write_documents
 from respcalc.schedule.documents import _cell, csv_text, record_html
+from respcalc.schedule.drawings import _round_steps
 
 VOID = {"meta", "br", "line", "polyline", "img", "link", "hr", "input"}
 LIVE = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
@@ -389,3 +390,12 @@ def test_where_one_cannot_be_written_neither_is_changed(tmp_path, varied):
         write_documents(varied, tmp_path)
     assert (tmp_path / "change_schedule.csv").read_text() == "old"
     assert sorted(os.listdir(tmp_path)) == ["change_schedule.csv", "change_schedule_record.html"]
+
+
+@given(st.floats(1e-3, 1e3))
+def test_the_axis_has_round_values_within_it(end):
+    steps = _round_steps(end)
+    assert 5 <= len(steps) <= 10
+    assert steps[0] == 0
+    assert end - (steps[1] - steps[0]) < steps[-1] <= end * (1 + 1e-9)
+    assert all(len(f"{at:g}".replace(".", "").strip("0")) <= 3 for at in steps)

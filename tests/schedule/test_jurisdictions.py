@@ -117,6 +117,14 @@ def test_faults_of_phases_and_eyes(made, task, says):
     assert any(says in reason for reason in entry.reasons), entry.reasons
 
 
+def test_what_covers_the_eyes_stands_on_the_floor_page_and_in_the_table(made):
+    schedule, entry = made({"facepiece": '"half mask"', "eye_protection": '"gas-proof goggles"'})
+    assert entry.status == "interval"
+    floor = record_html(schedule).split("For the floor")[1].split("</table>")[0]
+    assert "half mask with gas-proof goggles" in floor
+    assert "half mask with gas-proof goggles" in csv_text(schedule)
+
+
 def test_a_phase_of_next_to_no_breathing_counts_as_light_work(made):
     tiny = '[{ work_rate = "heavy", length = "1 h" }, { work_rate = "0.01 L/min", length = "7 h" }]'
     light = '[{ work_rate = "heavy", length = "1 h" }, { work_rate = "30 L/min", length = "7 h" }]'
