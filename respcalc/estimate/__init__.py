@@ -20,6 +20,7 @@ from respcalc.estimate.service_life import (
     estimate_service_life,
 )
 from respcalc.estimate.sweep import estimate_table, sweep_service_life
+from respcalc.estimate.varying import VaryingLife, life_as_it_varies
 from respcalc.prediction import reduced_potential
 
 __all__ = [
@@ -30,12 +31,14 @@ __all__ = [
     "Calibration",
     "Margin",
     "ServiceLife",
+    "VaryingLife",
     "estimate_inhaled",
     "estimate_mixture_life",
     "estimate_product_life",
     "estimate_service_life",
     "estimate_table",
     "is_light_halogenated",
+    "life_as_it_varies",
     "margin_of",
     "read_calibration",
     "read_coverage",

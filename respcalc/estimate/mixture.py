@@ -77,7 +77,7 @@ def merged(inhaled: Sequence[Inhaled]) -> tuple[tuple[Inhaled, ...], tuple[str, 
                 f"({before.limits.text}; {part.limits.text}); add the two concentrations and name it once"
             )
         whole = before.concentration + part.concentration
-        kept[place] = replace(before, concentration=whole)
+        kept[place] = replace(before, concentration=whole, profile=None)
         notices.append(
             f"{vapour.name} was named twice; its concentrations are added to {term('volume_fraction').show(whole)}"
         )

@@ -16,7 +16,7 @@ from respcalc.core.errors import PlanError
 from respcalc.core.sources import source
 from respcalc.core.version import __version__
 from respcalc.core.vocabulary import term
-from respcalc.estimate import CAUTIONS, SHORT_CAUTION, ServiceLife
+from respcalc.estimate import CAUTIONS, SHORT_CAUTION, ServiceLife, VaryingLife
 from respcalc.schedule.drawings import curve_svg, samples_svg
 from respcalc.schedule.make import Entry, Schedule, spell_out
 from respcalc.schedule.plan import Plan, Site, Task
@@ -244,6 +244,8 @@ def _facts(entry: Entry) -> list[tuple[str, str]]:
     ]
     if change.set_by:
         facts.append(("interval set by", change.set_by))
+    if entry.varying is not None:
+        facts.append(("as the concentration varies", _varying(entry.varying)))
     if task.work is not None:
         facts.append(
             (
@@ -257,6 +259,15 @@ def _facts(entry: Entry) -> list[tuple[str, str]]:
     if life.outside_model and task.acknowledged:
         facts.append(("accepted outside the model", task.acknowledged))
     return facts
+
+
+def _varying(found: VaryingLife) -> str:
+    """What the concentrations as they vary would allow, and why it does not count."""
+    told = "not known" if found.life is None else spell_out(found.life.value)
+    return (
+        f"{told} ({found.because}). Shown for comparison: the interval rests on the highest concentration throughout, "
+        "which never gives more"
+    )
 
 
 def _mixture(entry: Entry) -> list[dict[str, Any]]:

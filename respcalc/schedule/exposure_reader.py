@@ -37,6 +37,7 @@ __all__ = ["Exposure", "read_exposure"]
 
 _UNKNOWN = ("unknown", "not known", "?")
 _SLACK = 1 + 1e-9
+_ROUNDED = 60.0  # stretches of a shift are written in whole minutes
 
 
 @dataclass(frozen=True)
@@ -78,6 +79,7 @@ def read_exposure(
     where: Jurisdiction | None = None,
     samples: Mapping[str, Any] | None = None,
     hours: float | None = None,
+    span: float | None = None,
 ) -> Exposure:
     """Read [[task.vapour]] and [[task.product]] of one task.
 
@@ -97,6 +99,8 @@ def read_exposure(
         The [[samples]] of the plan, by id; a faulty one is its list of faults.
     hours
         How long the respirator is worn a shift, without breaks [s]; None if it could not be read.
+    span
+        From first donning to last doffing [s], which a profile has to cover; None if it could not be read.
 
     Returns
     -------
@@ -109,7 +113,9 @@ def read_exposure(
             f"{task.where}: no vapour is given; add [[task.vapour]] with name and concentration, or [[task.product]] "
             "with the name of a [[product]] and its total in the air"
         )
-    measured, not_known = _read_vapours(task, vapour_entries, rules, own, products, air, where, samples or {}, hours)
+    measured, not_known = _read_vapours(
+        task, vapour_entries, rules, own, products, air, where, samples or {}, hours, span
+    )
     there = []
     for entry in product_entries:
         name, product, unknown = read_task_product(entry, products, rules, air, where)
@@ -153,6 +159,7 @@ def _read_vapours(
     where: Jurisdiction | None,
     samples: Mapping[str, Any],
     hours: float | None,
+    span: float | None,
 ) -> tuple[list[_Source], list[str]]:
     found: list[_Source] = []
     not_known: list[str] = []
@@ -161,9 +168,14 @@ def _read_vapours(
         estimate_missing = entry.flag("estimate_missing")
         vapour = _find_vapour(entry, name, own, products, estimate_missing) if name else None
         sampled = read_sample_keys(entry)
+        profile = _read_profile(entry)
         amount = entry.single(
-            "concentration", required=not sampled.given, example='"120 ppm" (the highest that occurs), or samples'
-        )
+            "concentration", required=not sampled.given and profile is None,
+            example='"120 ppm" (the highest that occurs), or samples',
+        )  # fmt: skip
+        if profile is not None:
+            _refuse_beside_a_profile(entry, sampled.given)
+            amount = profile or None
         more = {key: entry.single(key) for key in ("average", "short_term", "time_above_ceiling", "odour_threshold")}
         basis = entry.text(
             "based_on", required=not sampled.group, example='"4 personal samples, March 2026; highest taken"'
@@ -189,7 +201,8 @@ def _read_vapours(
             amount = None if design is None else term("volume_fraction").quantity(design.value.value)
             basis = basis if design is None else _from_samples(design, basis)
         if vapour is not None and amount is not None and air is not None:
-            for key, value in {"concentration": amount, **more}.items():
+            levels = [("concentration", amount)] if profile is None else [("level", level) for level, _ in profile]
+            for key, value in [*levels, *more.items()]:
                 entry.attempt(partial(share_of_a_liquid, key, value))
             part = None
             if not entry.faults:
@@ -201,6 +214,14 @@ def _read_vapours(
                         irritates_eyes=irritates,
                     )
                 )  # fmt: skip
+            if part is not None and part.profile is not None:
+                basis = f"{basis}: {part.profile.text}, which counts"
+                if span is not None and abs(part.profile.span - span) > _ROUNDED:
+                    time = term("change_interval").show
+                    entry.faults.append(
+                        f"{entry.where}: the stretches of profile are {time(part.profile.span)} together, hours_of_use "
+                        f'is {time(span)}; name all of that time, breaks in clean air at level = "0 ppm"'
+                    )
             if part is not None and design is not None and not design.chosen:
                 part = replace(part, from_samples=f"from air samples: {design.because}")
             if part is not None:
@@ -212,6 +233,37 @@ def _read_vapours(
             f"{task.where}: vapour {part.vapour.name!r} is named twice; add the two concentrations and name it once"
         )
     return found, not_known
+
+
+def _read_profile(entry: Fields) -> list[tuple[Any, Any]] | None:
+    """Take the pairs of level and length; None without the key."""
+    if entry.peek("profile") is None:
+        entry.asked.append("profile")
+        return None
+    written = entry.raw("profile")
+    if not isinstance(written, list) or not written:
+        entry.faults.append(
+            f"{entry.where}: profile = {written!r:.80} must be a list of stretches, for example "
+            'profile = [{ level = "300 ppm", length = "15 min" }, { level = "70 ppm", length = "7.75 h" }]'
+        )
+        return []
+    pairs: list[tuple[Any, Any]] = []
+    for number, item in enumerate(written, start=1):
+        stretch = Fields(f"{entry.where}: profile, no. {number}", item)
+        level = stretch.single("level", required=True, example='"80 ppm"')
+        pairs.append((level, stretch.single("length", required=True, example='"2 h"')))
+        stretch.done()
+        entry.faults += stretch.faults
+    return pairs
+
+
+def _refuse_beside_a_profile(entry: Fields, sampled: bool) -> None:
+    """Refuse what a profile tells already."""
+    for key in ("concentration", "average", "short_term"):
+        if entry.peek(key) is not None:
+            entry.faults.append(f"{entry.where}: {key} and profile are both given; it follows from the profile")
+    if sampled:
+        entry.faults.append(f"{entry.where}: samples and profile are both given; give one of them")
 
 
 def _find_vapour(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
@@ -11,10 +12,10 @@ from respcalc.core.basis import Datum
 from respcalc.core.errors import RespcalcError
 from respcalc.core.sources import source
 from respcalc.core.vocabulary import term
-from respcalc.estimate import CAUTIONS, ServiceLife, estimate_inhaled
+from respcalc.estimate import CAUTIONS, ServiceLife, VaryingLife, estimate_inhaled, life_as_it_varies
 from respcalc.schedule.interval import Change, decide_change
 from respcalc.schedule.plan import FaultyTask, Plan, SiteRules, Task
-from respcalc.workplace import Permission, jurisdiction, low_boiling, may_filter
+from respcalc.workplace import Inhaled, Permission, jurisdiction, low_boiling, may_filter
 
 __all__ = ["Entry", "Schedule", "make_schedule", "spell_out"]
 
@@ -33,6 +34,7 @@ class Entry:
     life: ServiceLife | None = None
     permission: Permission | None = None
     reasons: tuple[str, ...] = ()  # why refused, or every input fault
+    varying: VaryingLife | None = None  # what the concentrations as they vary would allow; it never counts
 
     @property
     def instruction(self) -> str:
@@ -86,6 +88,7 @@ class Entry:
             "change": self.change.as_dict() if self.change else None,
             "service_life": self.life.as_dict() if self.life else None,
             "in_phases": self._in_phases(),
+            "as_it_varies": self.varying.as_dict() if self.varying else None,
             "permission": self.permission.as_dict() if self.permission else None,
             "design_concentrations": [d.as_dict() for d in self.task.designs] if isinstance(self.task, Task) else [],
             "products": [p.as_dict() for p in self.task.products] if isinstance(self.task, Task) else [],
@@ -188,12 +191,13 @@ def _entry(task: Task | FaultyTask, plan: Plan) -> Entry:
     if not permission.allowed:
         return Entry(task, "refused", permission=permission, reasons=(*permission.refusals, *_from_few_samples(task)))
     try:
-        life, change = _life_and_change(task, plan.rules)
+        life, change, history = _life_and_change(task, plan.rules)
     except RespcalcError as error:
         return Entry(task, "input fault", permission=permission, reasons=(str(error),))
     if change.interval is None:
         return Entry(task, "refused", change, life, permission, (change.refusal,))
-    return Entry(task, "interval", change, life, permission)
+    varying = _as_it_varies(task, _estimator(task, plan.rules, history))
+    return Entry(task, "interval", change, life, permission, varying=varying)
 
 
 def _not_known_to_be_ax(task: Task) -> tuple[str, ...]:
@@ -226,22 +230,34 @@ def _from_few_samples(task: Task) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _life_and_change(task: Task, rules: SiteRules) -> tuple[ServiceLife, Change]:
+def _estimator(
+    task: Task, rules: SiteRules, history: CarbonHistory, **more: Any
+) -> Callable[[Sequence[Inhaled]], ServiceLife]:
+    """Estimate against other concentrations as in this task."""
+    return lambda inhaled: estimate_inhaled(
+        inhaled,
+        cartridge=task.cartridge,
+        air=task.air,
+        flow=task.flow,
+        criterion=rules.criterion,
+        coverage=rules.coverage,
+        history=history,
+        **more,
+    )
+
+
+def _as_it_varies(task: Task, estimate: Callable[[Sequence[Inhaled]], ServiceLife]) -> VaryingLife | None:
+    if task.products and any(part.profile for part in task.inhaled):
+        return VaryingLife(None, "not worked out beside products, whose vapours are not all at their highest at once")
+    return life_as_it_varies(task.inhaled, estimate)
+
+
+def _life_and_change(task: Task, rules: SiteRules) -> tuple[ServiceLife, Change, CarbonHistory]:
     """A set that is kept over several shifts is damp carbon; where that does not pay, a fresh one each time."""
 
     def life_of(history: CarbonHistory) -> ServiceLife:
-        return estimate_inhaled(
-            task.inhaled,
-            cartridge=task.cartridge,
-            air=task.air,
-            flow=task.flow,
-            criterion=rules.criterion,
-            coverage=rules.coverage,
-            history=history,
-            total=task.total,
-            index=task.index,
-            notes=task.notices,
-        )
+        estimate = _estimator(task, rules, history, total=task.total, index=task.index, notes=task.notices)
+        return estimate(task.inhaled)
 
     if task.cartridge.single_use:
         rules = replace(rules, days_opened=1)
@@ -249,10 +265,10 @@ def _life_and_change(task: Task, rules: SiteRules) -> tuple[ServiceLife, Change]
         life = life_of(task.kept_history)
         change = decide_change(task, life, rules)
         if change.shifts > 1:
-            return life, change
+            return life, change, task.kept_history
         rules = replace(rules, days_opened=task.days_open + 1)
     life = life_of(task.history)
-    return life, decide_change(task, life, rules)
+    return life, decide_change(task, life, rules), task.history
 
 
 def _moment(task: Task, seconds: float) -> str:

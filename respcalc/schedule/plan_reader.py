@@ -345,7 +345,7 @@ def _read_task(
             f"{task.where}: eye_protection = {eye_protection!r:.80} is not known to keep vapour from the eyes; "
             f"write one of {', '.join(GOGGLES)}, or leave it out"
         )
-    exposure = read_exposure(task, rules, own, products, air, common.where or jurisdiction(), samples, worn)
+    exposure = read_exposure(task, rules, own, products, air, common.where or jurisdiction(), samples, worn, hours)
     days_open = _days_open(task, bed, common)
     _refuse_expired(task, bed, common)
     task.done()

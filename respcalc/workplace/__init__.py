@@ -35,6 +35,7 @@ from respcalc.workplace.permission.substance_rules import SubstanceRule, acting_
 from respcalc.workplace.products.composition_reader import ForbiddenParts, describe_product
 from respcalc.workplace.products.product import Ingredient, Product
 from respcalc.workplace.products.product_in_air import ProductInAir, VapourInAir, names_only_a_sheet
+from respcalc.workplace.profile import Profile, Stretch
 from respcalc.workplace.psychrometrics import (
     HUMIDITY_MEASURES,
     water_pressure_from_absolute_humidity,
@@ -60,6 +61,8 @@ __all__ = [
     "Phase",
     "Product",
     "ProductInAir",
+    "Profile",
+    "Stretch",
     "SubstanceRule",
     "UseConcentration",
     "VapourInAir",

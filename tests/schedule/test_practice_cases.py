@@ -79,6 +79,25 @@ def test_80_on_average_and_300_for_a_quarter_of_an_hour(schedule):
     assert entry.task.inhaled[0].concentration == pytest.approx(300e-6)
 
 
+def test_the_same_spell_as_a_profile_shows_both_results_and_issues_the_shorter(plan_text, schedule):
+    levels = '[{ level = "72.9 ppm", length = "7.75 h" }, { level = "300 ppm", length = "15 min" }]'
+    told = {"name": '"toluene"', "concentration": None, "profile": levels, "limits_from": '"OSHA PEL"'}
+    made = make_schedule(read_plan_text(plan_text({}, [told])))
+    (entry,) = made.entries
+    by_name = {c.name: c for c in entry.permission.criteria}
+    assert by_name["maximum use concentration, shift average"].value == pytest.approx(80e-6, rel=1e-3)
+    assert by_name["maximum use concentration, short term"].value == pytest.approx(300e-6)
+    stated = vapour("toluene", 300, average="80 ppm", short_term="300 ppm", limits_from="OSHA PEL")
+    (at_the_highest,) = schedule([stated]).entries
+    assert entry.life.life.value == at_the_highest.life.life.value < entry.varying.life.value
+    assert entry.change == at_the_highest.change
+    page = record_html(made)
+    assert "as the concentration varies" in page
+    assert "the interval rests on the highest concentration throughout" in page
+    assert "7.75 h at 72.9 ppm, 15 min at 300 ppm; average 80 ppm, highest 300 ppm" in page
+    assert made.entries[0].as_dict()["as_it_varies"]["service_life"]["value"] * 60 > entry.life.life.value
+
+
 @pytest.mark.parametrize("mask", ["half mask", "full facepiece"])
 def test_the_same_numbers_for_benzene_are_refused(schedule, mask):
     (entry,) = schedule(

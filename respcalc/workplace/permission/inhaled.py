@@ -12,6 +12,7 @@ from respcalc.vapours import Vapour, find_vapour
 from respcalc.workplace.air import Air
 from respcalc.workplace.permission.jurisdictions import Jurisdiction, jurisdiction
 from respcalc.workplace.permission.limits import STRICTEST, ChosenLimits, choose_limits
+from respcalc.workplace.profile import Profile, read_profile
 
 __all__ = ["Inhaled", "describe_exposure"]
 
@@ -39,6 +40,7 @@ class Inhaled:
     jurisdiction: str = ""  # whose limits these are, where one was named
     national_rule: str = ""  # which allows there what a US standard forbids
     from_samples: str = ""  # what of air samples the concentration is, where the rule chose it
+    profile: Profile | None = None  # the concentration over the time of the task, where that is known
 
     @property
     def long_term(self) -> float:
@@ -85,7 +87,9 @@ def describe_exposure(
     vapour
         Name, CAS number or `Vapour`.
     concentration
-        Highest that occurs [ppm], or mg/m3. Cartridges are planned for it.
+        Highest that occurs [ppm], or mg/m3. Cartridges are planned for it. Or how it varies while the respirator is
+        worn: pairs of level and length, ``[("300 ppm", "15 min"), ("70 ppm", "7.75 h")]``, of which highest, average
+        and worst 15 minutes follow.
     air
         From `describe_air`.
     average
@@ -128,9 +132,18 @@ def describe_exposure(
     def fraction(key: str, value: Any) -> float:
         return air.volume_fraction(read_amount(key, value), who.molar_mass.value, as_argument=key)
 
-    highest = fraction("concentration", concentration)
-    quarter = None if short_term is None else fraction("short_term", short_term)
-    mean = None if average is None else fraction("average", average)
+    profile = None
+    if isinstance(concentration, (list, tuple)):
+        for key, value in (("average", average), ("short_term", short_term)):
+            if value is not None:
+                raise DomainError(f"{key} = {value!r:.80} follows from the profile; leave it out, or state the highest")
+        profile = read_profile(concentration, air=air, molar_mass=who.molar_mass.value)
+    highest = fraction("concentration", concentration) if profile is None else profile.highest
+    if profile is None:
+        quarter = None if short_term is None else fraction("short_term", short_term)
+        mean = None if average is None else fraction("average", average)
+    else:
+        quarter, mean = profile.highest_average(_STEL), profile.average
     show = term("volume_fraction").show
     for key, value in (("short_term", quarter), ("average", mean)):
         if value is not None and value > highest * _SLACK:
@@ -170,6 +183,7 @@ def describe_exposure(
         else Datum("volume_fraction", fraction("odour_threshold", odour_threshold), "given", label="odour threshold"),
         "" if where is None else where.name,
         national_rule.strip(),
+        profile=profile,
     )
 
 
