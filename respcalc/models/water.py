@@ -298,7 +298,8 @@ def do_do_water(
     >>> f"{a.magnitude:.3f}"
     '0.182'
     """
-    power, clusters, molecules = 1.0, 0.0, 0.0
+    power = 1.0
+    clusters = molecules = 0.0 * cluster_size  # its shape counts although all its values may be one
     whole = int(np.floor(np.min(cluster_size)))
     for n in range(1, int(np.ceil(np.max(cluster_size))) + 1):
         power = power * relative_humidity

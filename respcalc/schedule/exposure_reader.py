@@ -28,7 +28,7 @@ from respcalc.workplace import (
     Jurisdiction,
     ProductInAir,
     describe_exposure,
-    names_only_a_sheet,
+    no_basis,
 )
 from respcalc.workplace.products.product_in_air import IDEAL
 from respcalc.workplace.sampling import DesignConcentration
@@ -180,10 +180,10 @@ def _read_vapours(
         basis = entry.text(
             "based_on", required=not sampled.group, example='"4 personal samples, March 2026; highest taken"'
         )
-        if names_only_a_sheet(basis):
+        if basis and (why := no_basis(basis)):
             entry.faults.append(
-                f"{entry.where}: based_on = {basis!r}: a data sheet or a composition gives no air levels; measure the "
-                'vapour in the air, or write concentration = "unknown"'
+                f"{entry.where}: based_on = {basis!r} is {why}; measure the vapour in the air, or write "
+                'concentration = "unknown"'
             )
         limits_from = entry.text("limits_from") or (rules.limits_from if entry.peek("exposure_limit") is None else "")
         own_limit, own_short = entry.single("exposure_limit"), entry.single("short_term_limit")

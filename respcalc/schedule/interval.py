@@ -6,9 +6,11 @@ All of this is policy. Nothing here makes an interval longer than the service li
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import combinations
 from typing import Any
 
 from respcalc.core.errors import DomainError
@@ -31,6 +33,7 @@ class Cap:
 
     longest: float  # [s] since the cartridges were first put on
     reason: str
+    by_clock: bool = False  # the time between shifts counts too
 
 
 @dataclass(frozen=True)
@@ -51,6 +54,8 @@ class Change:
 
     interval: float | None
     shifts: int = 0
+    days: int = 1  # from the day of opening to the last day of use, both counted
+    served: float = 1.0  # shifts that a set serves in the mean, if the worked days lie as badly as they can
     moments: tuple[ChangeMoment, ...] = ()
     set_by: str = ""
     caps: tuple[Cap, ...] = ()
@@ -60,13 +65,14 @@ class Change:
     def sets_per_shift(self) -> float:
         if self.interval is None:
             return 0.0
-        return 1.0 / self.shifts if self.shifts > 1 else len(self.moments) + 1.0
+        return 1.0 / self.served if self.shifts > 1 else len(self.moments) + 1.0
 
     def as_dict(self) -> dict[str, Any]:
         hours = None if self.interval is None else self.interval / 3600.0
         return {
             "change_interval": {"value": hours, "unit": "h"},
             "whole_shifts": self.shifts,
+            "days_from_opening": self.days,
             "change_within_shift": [{"after": m.at / 3600.0, "unit": "h", "where": m.where} for m in self.moments],
             "sets_per_shift": self.sets_per_shift,
             "set_by": self.set_by,
@@ -127,11 +133,13 @@ def decide_change(task: Task, life: ServiceLife, rules: SiteRules) -> Change:
             refusal=f"only {shown} could be allowed, less than the shortest practical interval of 15 min. Needed "
             "instead: more or larger cartridges in parallel, less vapour, or an atmosphere-supplying respirator",
         )
-    whole_shifts = _whole_shifts(task, rules, lived, caps)
+    whole_shifts, days = _whole_shifts(task, rules, lived, caps)
     if whole_shifts > 1:
         return Change(
             whole_shifts * task.hours_of_use,
             whole_shifts,
+            days,
+            _served(whole_shifts, days, task.days_per_week),
             set_by=_shift_reason(whole_shifts, lived, caps, task, rules),
             caps=caps,
         )
@@ -140,7 +148,8 @@ def decide_change(task: Task, life: ServiceLife, rules: SiteRules) -> Change:
         return Change(task.hours_of_use, 1, set_by="the end of the shift", caps=caps)
     interval = round_down(allowed)
     reason = "the service life" if lived <= shortest else min(caps, key=lambda c: c.longest).reason
-    return Change(interval, 1, change_moments(task.hours_of_use, task.breaks, interval), reason, caps)
+    moments = change_moments(task.hours_of_use, task.breaks, interval)
+    return Change(interval, 1, moments=moments, set_by=reason, caps=caps)
 
 
 def _life_too_short(task: Task, lived: float) -> str:
@@ -175,22 +184,50 @@ def _caps(task: Task, rules: SiteRules) -> tuple[Cap, ...]:
     if task.cartridge.single_use:
         caps.append(Cap(shift, f"cartridge {task.cartridge.name} is made for single use: one shift at most"))
     if rules.days_opened - task.days_open == 1:
-        caps.append(Cap(shift, "cartridges that were worn are discarded at the end of the shift"))
+        missing = rules.without_reuse_data(task.inhaled) if rules.reuse_basis else ()
+        why = f": the data of reuse_basis are not of {', '.join(missing)}" if missing else ""
+        caps.append(Cap(shift, f"cartridges that were worn are discarded at the end of the shift{why}"))
     if rules.longest_interval is not None:
-        caps.append(Cap(rules.longest_interval, f"site rule: {rules.longest_interval_source}"))
+        by_clock = not rules.longest_counts_worn
+        caps.append(Cap(rules.longest_interval, f"site rule: {rules.longest_interval_source}", by_clock))
     return tuple(caps)
 
 
-def _whole_shifts(task: Task, rules: SiteRules, lived: float, caps: Sequence[Cap]) -> int:
-    """How many whole shifts a set may serve; 1 unless every cap and the stated days allow more."""
+def _whole_shifts(task: Task, rules: SiteRules, lived: float, caps: Sequence[Cap]) -> tuple[int, int]:
+    """How many whole shifts a set may serve, 1 unless caps and stated days allow more; and in how many days."""
     shift = task.hours_of_use
-    longest = min((c.longest for c in caps), default=math.inf)
-    days_left = rules.days_opened - task.days_open
-    return max(1, min(days_left, math.floor(min(lived, longest) * _SLACK / shift)))
+    worn = min((c.longest for c in caps if not c.by_clock), default=math.inf)
+    days = rules.days_opened - task.days_open
+    for cap in caps:
+        if cap.by_clock:  # the last shift is over in time although the nights between count
+            days = min(days, 1 + max(0, math.floor((cap.longest * _SLACK - shift) / _DAY)))
+    return max(1, min(_most_shifts(days, task.days_per_week), math.floor(min(lived, worn) * _SLACK / shift))), days
+
+
+def _most_shifts(days: int, per_week: int) -> int:
+    """The most shifts, one a day, that so many days can hold."""
+    weeks, rest = divmod(days, 7)
+    return weeks * per_week + min(per_week, rest)
+
+
+@lru_cache(maxsize=256)
+def _served(shifts: int, days: int, per_week: int) -> float:
+    """How many shifts a set serves in the mean where the worked days of the week lie as badly as they can."""
+    least = math.inf
+    weeks = 52 + 4 * days  # long enough for the sets to fall into their rhythm
+    for worked in combinations(range(7), per_week):
+        calendar = [7 * week + day for week in range(weeks) for day in worked]
+        sets, number = 0, 0
+        while number + shifts <= len(calendar):
+            number = bisect_left(calendar, calendar[number] + days, number, number + shifts)
+            sets += 1
+        least = min(least, number / sets)
+    return least
 
 
 def _shift_reason(shifts: int, lived: float, caps: Sequence[Cap], task: Task, rules: SiteRules) -> str:
-    if shifts == rules.days_opened - task.days_open:
+    days = rules.days_opened - task.days_open
+    if shifts == _most_shifts(days, task.days_per_week):
         already = f", {task.days_open} of which have passed" if task.days_open else ""
         return f"{rules.days_opened} days after opening{already} ({rules.reuse_basis})"
     least = min(caps, key=lambda c: c.longest, default=None)

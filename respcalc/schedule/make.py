@@ -53,7 +53,10 @@ class Entry:
             if task.discard_by:
                 last = task.discard_by
                 return f"one set for {shifts} shifts at most; discard the opened packs at the end of {last}"
-            return f"new cartridges every {shifts} shifts, at the latest {shifts} days after opening"
+            return (
+                f"new cartridges after {shifts} shifts or {change.days} days from opening, the day of opening counted, "
+                "whichever is first"
+            )
         opened = f"; the opened packs are used up or discarded by the end of {task.discard_by}"
         opened = opened if task.discard_by else ""
         if not change.moments:
@@ -261,11 +264,12 @@ def _life_and_change(task: Task, rules: SiteRules) -> tuple[ServiceLife, Change,
 
     if task.cartridge.single_use:
         rules = replace(rules, days_opened=1)
-    if rules.days_opened - task.days_open > 1:
+    if rules.days_opened - task.days_open > 1 and not rules.without_reuse_data(task.inhaled):
         life = life_of(task.kept_history)
         change = decide_change(task, life, rules)
         if change.shifts > 1:
             return life, change, task.kept_history
+    if rules.days_opened - task.days_open > 1:
         rules = replace(rules, days_opened=task.days_open + 1)
     life = life_of(task.history)
     return life, decide_change(task, life, rules), task.history

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from respcalc.cartridges import SEALED, CarbonHistory, Cartridge
 from respcalc.core.basis import Datum
 from respcalc.estimate import DEFAULT_COVERAGE, BreakthroughCriterion
+from respcalc.vapours import Vapour, vapour_key
 from respcalc.workplace import STRICTEST, Air, Facepiece, Inhaled, ProductInAir, Work
 from respcalc.workplace.sampling import DesignConcentration
 
@@ -35,10 +37,17 @@ class SiteRules:
     limits_from: str = STRICTEST
     days_opened: int = 1
     reuse_basis: str = ""
+    reuse_vapours: tuple[Vapour, ...] = ()  # that those data are of
     longest_interval: float | None = None  # [s]
     longest_interval_source: str = ""
+    longest_counts_worn: bool = False  # the hours worn, over several shifts; else by the clock from first putting on
     coverage: float = DEFAULT_COVERAGE
     stored_at: float | None = None  # highest relative humidity where opened cartridges are kept
+
+    def without_reuse_data(self, inhaled: Sequence[Inhaled]) -> tuple[str, ...]:
+        """Vapours of a task that the data behind ``days_opened`` are not of: worn in them, a set is not kept."""
+        known = {vapour_key(vapour) for vapour in self.reuse_vapours}
+        return tuple(part.vapour.name for part in inhaled if vapour_key(part.vapour) not in known)
 
 
 @dataclass(frozen=True)

@@ -39,6 +39,8 @@ from respcalc.workplace import (
     describe_work,
     facepiece,
     jurisdiction,
+    names_data,
+    rests_on_smell,
 )
 
 __all__ = ["read_plan", "read_plan_text"]
@@ -46,8 +48,7 @@ __all__ = ["read_plan", "read_plan_text"]
 _LONGEST_SPAN = 24 * 3600.0
 _ROUNDED = 60.0  # phases of a shift are written in whole minutes
 _YEAR = re.compile(r"\b(?:19|20)\d\d\b")
-_NO_BASIS = re.compile(r"\b(smell\w*|odou?r\w*|tast\w*|bag|bags|bagged|zip\w*)\b", re.IGNORECASE)
-_SOME_DATA = re.compile(r"desor|migrat|measur|test|data|stud|breakthrough", re.IGNORECASE)
+_COUNTS = ("the clock", "hours worn")  # what an interval borrowed from a rule counts
 
 
 def read_plan(path: str | Path) -> Plan:
@@ -91,12 +92,12 @@ def read_plan_text(text: str, *, name: str = "plan", folder: str | Path = ".") -
     if not task_tables and not top.faults:
         top.faults.append(f"{name}: no task is given; add at least one [[task]]")
     site, common = _read_site(site_table)
-    rules = _read_rules(rules_table)
+    own = _by_id(vapour_tables, _read_vapour, "name")
+    rules = _read_rules(rules_table, own)
     faults = top.faults + site_table.faults + rules_table.faults
     if faults:
         raise PlanError(faults)
 
-    own = _by_id(vapour_tables, _read_vapour, "name")
     products = _by_id(product_tables, lambda t: read_product(t, own), "name")
     samples = _by_id(sample_tables, lambda t: read_samples_entry(t, folder), "id")
     cartridges = _by_id(cartridge_tables, lambda t: read_cartridge(t, own, folder), "id")
@@ -172,7 +173,7 @@ def _read_site(site: Fields) -> tuple[Site, _Common]:
     return made, _Common(altitude, pressure, oxygen, date, where)
 
 
-def _read_rules(rules: Fields) -> SiteRules:
+def _read_rules(rules: Fields, own: dict[str, Any]) -> SiteRules:
     fractions = {k: rules.quantity(k, "exit_fraction") for k in ("challenge_fraction", "limit_fraction")}
     criterion = rules.attempt(lambda: BreakthroughCriterion(**{k: v for k, v in fractions.items() if v is not None}))
     asked = rules.single("coverage")
@@ -184,11 +185,13 @@ def _read_rules(rules: Fields) -> SiteRules:
             f"{rules.where}: days_opened = {days} lets cartridges be used after the shift in which they were opened; "
             'reuse_basis = "..." must say which desorption data for these vapours and this storage allow it'
         )
-    elif _NO_BASIS.search(basis) and not _SOME_DATA.search(basis):
+    elif basis and not names_data(basis):
         rules.faults.append(
-            f"{rules.where}: reuse_basis = {basis!r}: smell or taste is never the basis of a schedule (29 CFR 1910.134 "
-            "preamble), and a bag does not stop vapour from migrating in the carbon; name the desorption data"
+            f"{rules.where}: reuse_basis = {basis!r} names no data: smell or taste is never the basis of a schedule "
+            "(29 CFR 1910.134 preamble), habit is none, and a bag does not stop vapour from migrating in the carbon; "
+            "name the desorption data"
         )
+    tested = _read_reuse_vapours(rules, own, days)
     stored_at = rules.quantity("stored_at", "relative_humidity")
     if days > 1 and "stored_at" not in rules.values:
         rules.faults.append(
@@ -207,6 +210,17 @@ def _read_rules(rules: Fields) -> SiteRules:
             f"{rules.where}: longest_interval_source = {whose!r:.80} has no year; a borrowed rule is kept with whose "
             'it is and its date, for example "university table of 2021"'
         )
+    if whose and rests_on_smell(whose):
+        rules.faults.append(
+            f"{rules.where}: longest_interval_source = {whose!r:.80}: smell or taste is never the basis of a schedule "
+            "(29 CFR 1910.134 preamble); name the rule without it, or leave it out"
+        )
+    counts = rules.text("longest_interval_counts") or _COUNTS[0]
+    if counts not in _COUNTS or ("longest_interval_counts" in rules.values and longest is None):
+        rules.faults.append(
+            f"{rules.where}: longest_interval_counts = {counts!r} goes with longest_interval and is "
+            f"{' or '.join(repr(c) for c in _COUNTS)}: from first putting on, or what was worn, over several shifts"
+        )
     if whose and "longest_interval" not in rules.values:
         rules.faults.append(f'{rules.where}: longest_interval_source needs longest_interval, for example "8 h"')
     limits_from = rules.text("limits_from") or STRICTEST
@@ -216,11 +230,40 @@ def _read_rules(rules: Fields) -> SiteRules:
         limits_from=limits_from,
         days_opened=days,
         reuse_basis=basis,
+        reuse_vapours=tested,
         longest_interval=longest,
         longest_interval_source=whose,
+        longest_counts_worn=counts == _COUNTS[1],
         coverage=coverage or DEFAULT_COVERAGE,
         stored_at=stored_at,
     )
+
+
+def _read_reuse_vapours(rules: Fields, own: dict[str, Any], days: int) -> tuple[Vapour, ...]:
+    """Read which vapours the desorption data are of: others may move in the carbon quite differently."""
+    names = rules.raw("reuse_vapours")
+    if names is None:
+        if days > 1:
+            rules.faults.append(
+                f"{rules.where}: days_opened = {days} needs reuse_vapours, the vapours that the data are of, "
+                'for example reuse_vapours = ["toluene", "m-xylene"]; a set that was worn in others is not kept. '
+                "[] keeps only packs that were opened and not worn"
+            )
+        return ()
+    if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
+        rules.faults.append(f'{rules.where}: reuse_vapours = {names!r:.80} must be a list of names, ["toluene"]')
+        return ()
+    found: list[Vapour] = []
+    for name in names:
+        mine = own.get(name.strip())
+        if isinstance(mine, list):
+            rules.faults.append(f"{rules.where}: reuse_vapours: {name!r} is a [[vapour]] with a fault: {mine[0]}")
+            continue
+        try:
+            found.append(mine or find_vapour(name))
+        except UnknownVapour as error:
+            rules.faults.append(f"{rules.where}: reuse_vapours: {error}")
+    return tuple(found)
 
 
 def _by_id(tables: list[Fields], reader: Callable[[Fields], Any], key: str) -> dict[str, Any]:

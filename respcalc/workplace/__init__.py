@@ -34,7 +34,7 @@ from respcalc.workplace.permission.respirators import (
 from respcalc.workplace.permission.substance_rules import SubstanceRule, acting_rules, rules_for
 from respcalc.workplace.products.composition_reader import ForbiddenParts, describe_product
 from respcalc.workplace.products.product import Ingredient, Product
-from respcalc.workplace.products.product_in_air import ProductInAir, VapourInAir, names_only_a_sheet
+from respcalc.workplace.products.product_in_air import ProductInAir, VapourInAir
 from respcalc.workplace.profile import Profile, Stretch
 from respcalc.workplace.psychrometrics import (
     HUMIDITY_MEASURES,
@@ -42,6 +42,7 @@ from respcalc.workplace.psychrometrics import (
     water_pressure_from_humidity_ratio,
     water_saturation_pressure,
 )
+from respcalc.workplace.stated import names_data, no_basis, rests_on_smell
 from respcalc.workplace.work import Phase, Work, describe_work
 
 __all__ = [
@@ -88,8 +89,10 @@ __all__ = [
     "may_filter",
     "metabolic_rates",
     "molar_gas_volume",
-    "names_only_a_sheet",
+    "names_data",
+    "no_basis",
     "pressure_at_altitude",
+    "rests_on_smell",
     "rules_for",
     "standard_flows",
     "time_weighted_average",

@@ -24,11 +24,13 @@ PLAN = {
         "days_opened": 2,
         "stored_at": "40 %",
         "reuse_basis": "desorption data (invented)",
+        "reuse_vapours": ["toluene"],
         "limits_from": "strictest",
         "challenge_fraction": "1 %",
         "limit_fraction": "10 %",
         "longest_interval": "8 h",
         "longest_interval_source": "site rule of 2026 (invented)",
+        "longest_interval_counts": "hours worn",
     },
     "vapour": [
         {

@@ -208,7 +208,7 @@ def test_immediate_breakthrough_is_printed_as_such(run, plan):
 
 def test_outside_the_model_no_time_is_printed(run, plan):
     del plan["task"][0]["acknowledge_outside_model"]
-    plan["task"][0]["vapour"] = [{"name": "methanol", "concentration": "100 ppm", "based_on": "x"}]
+    plan["task"][0]["vapour"] = [{"name": "methanol", "concentration": "100 ppm", "based_on": "4 samples"}]
     code, out, _, rows = run(plan)
     assert code == SOME_REFUSED
     assert out.split("\n\n")[1].splitlines()[2].startswith("gluing            not known     NO CARTRIDGE")

@@ -251,3 +251,14 @@ def test_dry_air_brings_no_water():
         water.water_front_time(
             water_uptake="0.3 g/g", sorbent_mass="45 g", absolute_humidity="0 g/m3", flow_rate="25 L/min"
         )
+
+
+def test_equal_cluster_sizes_in_an_array_give_an_array():
+    """Found by many random cases: equal whole sizes never entered a sum of their own shape."""
+    sizes = np.array([4.0, 4.0, 4.0])
+    got = water.do_do_water.si(
+        relative_humidity=0.5, primary_uptake=0.01, primary_site_constant=8.0, saturation_uptake=0.3,
+        cluster_constant=30.0, cluster_size=sizes,
+    )  # fmt: skip
+    assert got.shape == (3,)
+    assert np.ptp(got) == 0

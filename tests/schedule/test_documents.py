@@ -284,7 +284,7 @@ REQUIRED = [
     "at least once a year",
     "Sources",
     "opened cartridges are kept at most 1 day",
-    "no interval above 9 h (campus & <i>works</i> rule of 2021)",
+    "no interval above 9 h (campus & <i>works</i> rule of 2021; counted by the clock from first putting on)",
     "made with respcalc",
     "Write date and time on each cartridge when it is opened",
     "On a night when the clocks change, count the hours instead of reading the clock",

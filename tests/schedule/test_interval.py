@@ -279,7 +279,10 @@ def test_65_degrees_itself_counts_as_low(celsius, low):
 
 
 def _reuse(days=10):
-    return {"days_opened": f"{days}", "reuse_basis": f'"{REUSE}"', "stored_at": '"30 %"'}
+    return {
+        "days_opened": f"{days}", "reuse_basis": f'"{REUSE}"', "stored_at": '"30 %"',
+        "reuse_vapours": '["toluene", "m-xylene", "diethyl ether", "2-butanone", "n-butyl acetate", "n-hexane"]',
+    }  # fmt: skip
 
 
 def test_what_boils_low_is_never_kept_over_the_shift_also_in_a_mixture(entry):
@@ -287,7 +290,7 @@ def test_what_boils_low_is_never_kept_over_the_shift_also_in_a_mixture(entry):
     heavy = [{"concentration": '"20 ppm"'}]
     light = [{"name": '"diethyl ether"', "concentration": '"100 ppm"'}]
     alone = entry(hours, heavy, rules=_reuse())
-    assert alone.change.shifts == 10
+    assert (alone.change.shifts, alone.change.days) == (8, 10)  # of five a week
     for vapours in (light, heavy + light, light + heavy):
         made = entry(hours, vapours, rules=_reuse(), bed=LARGE)
         assert made.status == "interval"
@@ -303,7 +306,7 @@ def test_a_substance_rule_ends_with_the_shift(task, name):
     change = decide_change(task(name, 2.0, ppm=4), lived(300), rules)
     assert change.shifts == 1
     assert any("29 CFR 1910.1" in c.reason for c in change.caps)
-    assert decide_change(task("toluene", 2.0), lived(300), rules).shifts == 30
+    assert decide_change(task("toluene", 2.0), lived(300), rules).shifts == 22  # 30 days, five a week
 
 
 @pytest.mark.parametrize(("ppm", "hours"), [(1, 4), (5, 4), (6, 3), (10, 3), (11, 2), (25, 2), (26, 1), (50, 1)])
@@ -326,7 +329,8 @@ def test_butadiene_that_lasts_less_than_its_table_goes_by_its_life(task):
         (8, 5, 39.9, 4),
         (8, 5, 15.9, 1),
         (8, 5, 4, 1),
-        (2, 180, 359.9, 179),
+        (2, 180, 359.9, 130),  # five a week in 180 days
+        (2, 180, 99.9, 49),
         (1 / 3, 90, 4.3, 12),
     ],
 )
@@ -345,9 +349,14 @@ def test_twenty_minutes_on_saturdays_is_still_one_shift(entry):
     assert (made.change.interval, made.change.shifts) == (20 * 60.0, 1)
     assert made.instruction == "new cartridges at the start of every shift; discard at its end"
     kept = entry(saturday, xylene, rules=_reuse(13))
-    assert kept.change.shifts == 13
-    assert kept.instruction == "new cartridges every 13 shifts, at the latest 13 days after opening"
+    assert (kept.change.shifts, kept.change.days) == (2, 13)  # two Saturdays, not thirteen
+    assert kept.instruction == (
+        "new cartridges after 2 shifts or 13 days from opening, the day of opening counted, whichever is first"
+    )
+    assert kept.sets_per_week == 0.5
     assert REUSE in kept.change.set_by
+    a_week = entry(saturday, xylene, rules=_reuse(7))
+    assert (a_week.change.shifts, a_week.sets_per_week) == (1, 1)
 
 
 CAMPUS = {"longest_interval": '"8 h"', "longest_interval_source": '"campus table, 2021 (invented)"'}
@@ -366,8 +375,51 @@ def test_a_campus_rule_of_8_hours_does_not_carry_over_to_the_next_day(entry):
     made = entry({"hours_of_use": '"2 h"'}, LITTLE, rules=CAMPUS)
     assert (made.change.interval, made.change.shifts) == (2 * HOUR, 1)
     kept = entry({"hours_of_use": '"2 h"'}, LITTLE, rules=CAMPUS | _reuse(5))
-    assert kept.change.shifts == 4
-    assert kept.change.set_by == "site rule: campus table, 2021 (invented)"
+    assert kept.change.shifts == 1
+    worn = entry(
+        {"hours_of_use": '"2 h"'}, LITTLE, rules=CAMPUS | _reuse(5) | {"longest_interval_counts": '"hours worn"'}
+    )
+    assert worn.change.shifts == 4
+    assert worn.change.set_by == "site rule: campus table, 2021 (invented)"
+
+
+@pytest.mark.parametrize(("hours", "shifts"), [(8, 1), (25.9, 1), (26, 2), (50, 3), (73.9, 3), (500, 5)])
+def test_a_rule_by_the_clock_counts_the_nights(entry, hours, shifts):
+    """A set put on at seven for two hours is 26 h old when the second day's two hours are over."""
+    rules = CAMPUS | _reuse(5) | {"longest_interval": f'"{hours} h"'}
+    assert entry({"hours_of_use": '"2 h"'}, LITTLE, rules=rules).change.shifts == shifts
+
+
+def greedy(shifts, days, worked):
+    """Sets a week in the long run, day by day on a calendar of a thousand weeks."""
+    used, opened, sets = shifts, -1000, 0
+    for day in range(7 * 1000):
+        if day % 7 in worked:
+            if used == shifts or day - opened >= days:
+                used, opened, sets = 0, day, sets + 1
+            used += 1
+    return sets / 1000
+
+
+@settings(max_examples=40)
+@given(days=st.integers(2, 40), life=st.floats(2, 200), worked=st.sets(st.integers(0, 6), min_size=1))
+def test_enough_sets_are_ordered_however_the_worked_days_lie(task, days, life, worked):
+    here = replace(task("toluene", 2.0), days_per_week=len(worked))
+    change = decide_change(here, lived(life), SiteRules(days_opened=days, reuse_basis=REUSE))
+    if change.shifts > 1:
+        assert change.days == days
+        assert change.sets_per_shift * len(worked) >= greedy(change.shifts, days, worked) * 0.99
+
+
+def test_what_was_worn_in_other_vapours_is_not_kept(entry):
+    """Desorption data are of an agent: none of MIBK are among them."""
+    hours = {"hours_of_use": '"1 h"'}
+    assert entry(hours, [{"concentration": '"20 ppm"'}], rules=_reuse()).change.shifts == 8
+    made = entry(hours, [{"name": '"MIBK"', "concentration": '"20 ppm"'}], rules=_reuse())
+    assert made.change.shifts == 1
+    assert any("the data of reuse_basis are not of " in c.reason for c in made.change.caps)
+    both = [{"concentration": '"10 ppm"'}, {"name": '"MIBK"', "concentration": '"5 ppm"'}]
+    assert entry(hours, both, rules=_reuse()).change.shifts == 1
 
 
 def test_a_campus_rule_is_a_cap_and_never_the_basis(entry):
@@ -536,7 +588,7 @@ def _place(entry, kind, k, base_ppm, name):
         [vapour | (vapour_of(k) if callable(vapour_of) else {})],
         bed=bed_of(k) if callable(bed_of) else {},
         site=site,
-        rules={"days_opened": "3", "reuse_basis": f'"{REUSE}"', "stored_at": '"30 %"'},
+        rules=_reuse(3),
     )
 
 

@@ -82,14 +82,24 @@ def test_the_last_day_of_use_is_on_the_instruction_and_the_record(plan_text):
 
 
 def test_open_packs_are_used_up_by_the_earlier_day(entry):
-    rules = {"days_opened": "30", "reuse_basis": '"desorption data (invented)"', "stored_at": '"60 %"'}
+    rules = {
+        "days_opened": "30",
+        "reuse_basis": '"desorption data (invented)"',
+        "stored_at": '"60 %"',
+        "reuse_vapours": '["toluene"]',
+    }
     opened = {"opened_on": "2026-05-01", "stored_at": '"60 %"'}
     assert "2026-05-10" in entry(bed=opened | {"expires": "2026-05-10"}, rules=rules).instruction
     assert "2026-05-30" in entry(bed=opened | {"expires": "2026-12-31"}, rules=rules).instruction
 
 
 def test_single_use_is_one_shift_whatever_the_site_keeps(entry):
-    rules = {"days_opened": "3", "reuse_basis": '"desorption data (invented)"', "stored_at": '"60 %"'}
+    rules = {
+        "days_opened": "3",
+        "reuse_basis": '"desorption data (invented)"',
+        "stored_at": '"60 %"',
+        "reuse_vapours": '["toluene"]',
+    }
     task = {"hours_of_use": '"1 h"'}
     kept, single = (entry(task, bed=b, rules=rules) for b in ({}, {"single_use": "true"}))
     assert kept.change.shifts == 3

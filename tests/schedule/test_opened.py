@@ -17,7 +17,10 @@ from respcalc.schedule import make_schedule, read_plan_text
 from respcalc.schedule.documents import csv_text, record_html
 
 DATA = '"desorption data of 2025 for these vapours (invented)"'
-KEPT = {"days_opened": "3", "reuse_basis": DATA, "stored_at": '"80 %"'}
+KEPT = {
+    "days_opened": "3", "reuse_basis": DATA, "stored_at": '"80 %"',
+    "reuse_vapours": '["toluene", "m-xylene", "acetone", "n-hexane", "2-butanone"]',
+}  # fmt: skip
 OPEN = {"opened_on": "2026-05-01", "stored_at": '"80 %"'}
 
 
@@ -234,7 +237,7 @@ def test_opened_ninety_days_ago_it_is_discarded(entry):
 
 @pytest.mark.parametrize("basis", ["kept in a zip bag", "bagged", "I change it when I smell it"])
 def test_neither_a_bag_nor_the_nose_makes_it_last(plan_text, basis):
-    rules = {"days_opened": "180", "reuse_basis": f'"{basis}"', "stored_at": '"80 %"'}
+    rules = KEPT | {"days_opened": "180", "reuse_basis": f'"{basis}"', "stored_at": '"80 %"'}
     with pytest.raises(PlanError) as refused:
         read_plan_text(plan_text(SATURDAYS, XYLENE, bed=IN_THE_SHED, rules=rules))
     (problem,) = refused.value.problems
@@ -243,7 +246,7 @@ def test_neither_a_bag_nor_the_nose_makes_it_last(plan_text, basis):
 
 
 def test_with_desorption_data_the_air_of_the_shed_decides_not_that_of_the_work(entry):
-    kept = entry(SATURDAYS, XYLENE, rules={"days_opened": "180", "reuse_basis": DATA, "stored_at": '"80 %"'})
+    kept = entry(SATURDAYS, XYLENE, rules=KEPT | {"days_opened": "180", "reuse_basis": DATA, "stored_at": '"80 %"'})
     assert kept.status == "interval"
     assert kept.task.kept_history == describe_history(dampest_air="80 %")
     fresh = entry(SATURDAYS, XYLENE)
@@ -254,7 +257,7 @@ def test_with_desorption_data_the_air_of_the_shed_decides_not_that_of_the_work(e
 def test_a_low_boiler_is_not_kept_whatever_the_data_say(entry):
     kept = entry(
         SATURDAYS, [{"name": '"acetone"', "concentration": '"100 ppm"'}],
-        rules={"days_opened": "180", "reuse_basis": DATA, "stored_at": '"40 %"'},
+        rules=KEPT | {"days_opened": "180", "reuse_basis": DATA, "stored_at": '"40 %"'},
     )  # fmt: skip
     assert kept.change is not None
     assert kept.change.shifts <= 1
@@ -391,7 +394,7 @@ def test_where_keeping_does_not_pay_a_fresh_set_is_estimated_as_fresh(plan_text)
 
 def test_packs_that_are_open_lie_in_the_store_of_the_site(entry):
     """The days to come are in the site's store, whatever the air has been so far."""
-    rules = {"days_opened": "5", "reuse_basis": DATA, "stored_at": '"90 %"'}
+    rules = KEPT | {"days_opened": "5", "reuse_basis": DATA, "stored_at": '"90 %"'}
     so_far_dry = entry(bed=OPEN | {"opened_on": "2026-05-03", "stored_at": '"30 %"'}, rules=rules)
     damp = entry(bed=OPEN | {"opened_on": "2026-05-03", "stored_at": '"90 %"'}, rules=rules)
     assert so_far_dry.task.history == damp.task.history == describe_history(dampest_air="90 %")

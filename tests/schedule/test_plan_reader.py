@@ -443,6 +443,27 @@ RULES_FAULTS = [
     ({"days_opened": "3"}, "reuse_basis"),
     ({"days_opened": "365", "reuse_basis": '"desorption data"'}, "days_opened = 365"),
     ({"days_opened": "3", "reuse_basis": '"changed when they smell"'}, "smell or taste is never the basis"),
+    ({"days_opened": "3", "reuse_basis": '"no data"'}, "names no data"),
+    ({"days_opened": "3", "reuse_basis": '"no desorption data"'}, "names no data"),
+    ({"days_opened": "3", "reuse_basis": '"they still work fine"'}, "names no data"),
+    ({"days_opened": "3", "reuse_basis": '"common practice"'}, "habit is none"),
+    ({"days_opened": "3", "reuse_basis": '"desorption data"', "stored_at": '"40 %"'}, "needs reuse_vapours"),
+    ({"days_opened": "3", "reuse_vapours": '"toluene"'}, "must be a list of names"),
+    ({"days_opened": "3", "reuse_vapours": '["tolune"]'}, "'tolune'"),
+    ({"days_opened": "3", "reuse_vapours": '["xylene"]'}, "xylene"),
+    (
+        {"longest_interval": '"8 h"', "longest_interval_source": '"when odour breaks through, table of 2019"'},
+        "smell or taste is never the basis",
+    ),
+    (
+        {
+            "longest_interval": '"8 h"',
+            "longest_interval_source": '"table of 2019"',
+            "longest_interval_counts": '"shifts"',
+        },
+        "'the clock' or 'hours worn'",
+    ),
+    ({"longest_interval_counts": '"hours worn"'}, "goes with longest_interval"),
     ({"days_opened": "3", "reuse_basis": '"no odour so far"'}, "smell or taste is never the basis"),
     ({"days_opened": "30", "reuse_basis": '"kept in a zip bag"'}, "a bag does not stop vapour"),
     ({"challenge_fraction": '"x"'}, "challenge_fraction = 'x'"),
@@ -466,9 +487,12 @@ def test_a_fault_of_the_rules_stops_the_plan(plan_text, rules, says):
     assert any("[rules]" in p and says in p for p in refused.value.problems), refused.value.problems
 
 
+KEPT = {"days_opened": "3", "stored_at": '"40 %"', "reuse_vapours": '["toluene"]'}
+
+
 def test_data_beside_a_bag_or_a_smell_are_data(plan_text):
     for basis in ("desorption data of 2025 for toluene, stored in bags", "migration test; odour not used"):
-        plan = read_plan_text(plan_text(rules={"days_opened": "3", "reuse_basis": f'"{basis}"', "stored_at": '"40 %"'}))
+        plan = read_plan_text(plan_text(rules=KEPT | {"reuse_basis": f'"{basis}"'}))
         assert plan.rules.reuse_basis == basis
 
 

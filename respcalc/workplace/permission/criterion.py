@@ -34,6 +34,7 @@ class Criterion:
     bound: float | None = None
     quantity: str = ""
     judged: bool = True  # False: there is nothing to hold it against, and a qualified person must
+    air_supply: int = 0  # where it is not met: 1 no filter will do, 2 only what air at the IDLH level asks for
 
     def as_dict(self) -> dict[str, Any]:
         """Return the condition with its numbers in the printed unit."""

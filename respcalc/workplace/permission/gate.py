@@ -46,12 +46,9 @@ class Permission:
 
     @property
     def refusals(self) -> tuple[str, ...]:
-        """One sentence a failed criterion: what, against what, what instead."""
-        return tuple(
-            f"{c.name}: {c.found}; {c.allowed} ({c.source}). Needed instead: {c.instead}"
-            for c in self.criteria
-            if not c.met
-        )
+        """One sentence a failed criterion: what, against what, what instead; the gravest first."""
+        failed = sorted((c for c in self.criteria if not c.met), key=lambda c: -c.air_supply)
+        return tuple(f"{c.name}: {c.found}; {c.allowed} ({c.source}). Needed instead: {c.instead}" for c in failed)
 
     def as_dict(self) -> dict[str, Any]:
         """Return everything as plain text and numbers with their units."""
@@ -157,7 +154,7 @@ def may_filter(
     if not_known:
         criteria.append(_unknown(not_known))
     criteria += [
-        Criterion("part of a product", False, text, "none may be in it", _paragraph("(d)(1)"), SUPPLIED)
+        Criterion("part of a product", False, text, "none may be in it", _paragraph("(d)(1)"), SUPPLIED, air_supply=1)
         for text in forbidden
     ]
     for part in inhaled:
@@ -177,8 +174,17 @@ def may_filter(
             f"the use limit {_ppm(use_limit.value)} is above {_ppm(CARTRIDGE_USE_LIMIT)}, which holds for chemical "
             "cartridges: only a canister approved for more may be used so"
         )
-    criteria = [replace(c, instead="") if c.met else c for c in criteria]
+    criteria = _gravest_remedy([replace(c, instead="") if c.met else c for c in criteria])
     return Permission(tuple(criteria), tuple(dict.fromkeys(warnings)), tuple(information))
+
+
+def _gravest_remedy(criteria: Sequence[Criterion]) -> list[Criterion]:
+    """Where one criterion asks for supplied air, another's better mask or element would not do."""
+    gravest = max((c for c in criteria if not c.met), key=lambda c: c.air_supply, default=None)
+    if gravest is None or gravest.air_supply == 0:
+        return list(criteria)
+    said = f"no filter will do, see {gravest.name}"
+    return [replace(c, instead=said) if not c.met and c.air_supply < gravest.air_supply else c for c in criteria]
 
 
 def _datum(word: str, value: Any, argument: str = "") -> Datum | None:
@@ -202,6 +208,7 @@ def _unknown(names: Sequence[str]) -> Criterion:
         "concentration", False, f"concentration of {', '.join(names)} is not known",
         "such air is treated as immediately dangerous to life or health", _paragraph("(d)(1)(iii)"),
         "measurements or a reasonable estimate; until then a pressure-demand SCBA, or supplied air with escape air",
+        air_supply=2,
     )  # fmt: skip
 
 
@@ -269,7 +276,7 @@ def _substance(part: Inhaled, mask: Facepiece, where: Jurisdiction) -> list[Crit
             f"rule for {rules[0].substance}", not failed, found or "within the rule",
             "; ".join(dict.fromkeys(rule.text for rule in shown)),
             "; ".join(dict.fromkeys(rule.standard for rule in shown)), "; or ".join(dict.fromkeys(instead)),
-            part.concentration, None, "volume_fraction",
+            part.concentration, None, "volume_fraction", air_supply=int(set(instead) == {SUPPLIED}),
         )
     ]  # fmt: skip
 
@@ -285,7 +292,7 @@ def _idlh(part: Inhaled) -> Criterion:
     return Criterion(
         f"IDLH of {part.vapour.name}", part.concentration <= idlh.value * _SLACK, _ppm(part.concentration),
         f"the IDLH is {_ppm(idlh.value)}", _paragraph("(d)(2)"), SUPPLIED_IDLH,
-        part.concentration, idlh.value, "volume_fraction",
+        part.concentration, idlh.value, "volume_fraction", air_supply=2,
     )  # fmt: skip
 
 

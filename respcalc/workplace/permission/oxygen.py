@@ -51,13 +51,16 @@ def judge_oxygen(oxygen: Datum | None, pressure: float | None, where: Jurisdicti
     least = where.least_oxygen
     paragraph = source("osha_1910_134").citation.partition(",")[0]
     written = f"{paragraph} (b), (d)(2)" if where.family == "US" else source(least.source).citation
-    found = "oxygen was not stated" if oxygen is None else f"oxygen {oxygen.printed}"
+    found = (
+        'oxygen was not stated (measured, write oxygen = "20.9 %")' if oxygen is None else f"oxygen {oxygen.printed}"
+    )
     enough = oxygen is not None and oxygen.value >= least.value / _SLACK
     note = "" if where.family == "US" else f" ({least.note})"
     criteria = [
         Criterion(
             "oxygen", enough, found, f"at least {least.printed} is needed{note}", written,
-            _instead(oxygen, pressure, where), None if oxygen is None else oxygen.value, least.value, "oxygen",
+            (instead := _instead(oxygen, pressure, where)), None if oxygen is None else oxygen.value, least.value,
+            "oxygen", air_supply=2 if SUPPLIED_IDLH in instead else 1,
         )
     ]  # fmt: skip
     if pressure is not None and pressure < float(pressure_at_altitude.si(altitude=_HIGHEST)) / _SLACK:
@@ -67,7 +70,7 @@ def judge_oxygen(oxygen: Datum | None, pressure: float | None, where: Jurisdicti
                 f"above 14000 ft ({term('pressure').show(float(pressure_at_altitude.si(altitude=_HIGHEST)))}) an "
                 "oxygen-enriched supply is needed (from memory, to be confirmed)", f"{paragraph} Table II",
                 f"{SUPPLIED} with oxygen-enriched air", pressure, float(pressure_at_altitude.si(altitude=_HIGHEST)),
-                "pressure",
+                "pressure", air_supply=1,
             )
         )  # fmt: skip
     if oxygen is not None and pressure is not None and oxygen.value < _NATURAL / _SLACK:
@@ -77,7 +80,7 @@ def judge_oxygen(oxygen: Datum | None, pressure: float | None, where: Jurisdicti
                 Criterion(
                     "oxygen pressure", False, f"{_floor(there / _MMHG)} mmHg of oxygen, in air that is depleted",
                     "Table II never goes below 108 mmHg; thinner air with its natural share of oxygen is warned of",
-                    f"{paragraph} Table II", SUPPLIED, there, _TABLE_II, "partial_pressure",
+                    f"{paragraph} Table II", SUPPLIED, there, _TABLE_II, "partial_pressure", air_supply=1,
                 )
             )  # fmt: skip
     return criteria

@@ -20,19 +20,14 @@ from respcalc.vapours import Vapour
 from respcalc.workplace.air import Air
 from respcalc.workplace.gas import volume_fraction_from_mass
 from respcalc.workplace.products.evaporation import highest_share, shares_at, time_until_left, times_along
+from respcalc.workplace.stated import no_basis
 
 if TYPE_CHECKING:
     from respcalc.workplace.products.product import Product
 
-__all__ = ["IDEAL", "ProductInAir", "VapourInAir", "divide_total", "names_only_a_sheet"]
+__all__ = ["IDEAL", "ProductInAir", "VapourInAir", "divide_total"]
 
 _SLACK = 1 + 1e-9
-_SHEET = re.compile(r"\bm?sds\b|\b\w+ ?sheets?\b|\blabels?\b|\bsection \d|\bcomposition\b|\bper ?cent\w*\b", re.I)
-_AIR_DATA = re.compile(
-    r"measur|\bsampl|monitor|\btubes?\b|badge|dosimet|detector|instrument|chromatogra|spectro|\b[pf]id\b|photoioni|"
-    r"ventilat|evaporation|survey|charcoal",
-    re.I,
-)
 _DIRECT_READING = re.compile(r"\b[pf]id\b|photoioni|flame ioni|isobut(?:yl)?ene|direct.reading", re.I)
 
 IDEAL = (
@@ -259,11 +254,6 @@ def divide_total(
     return ProductInAir(product, whole, air, split.parts(), how, (*product.notes, *notes))
 
 
-def names_only_a_sheet(text: str) -> bool:
-    """Whether a basis names a data sheet or composition and no data from the air."""
-    return bool(_SHEET.search(text)) and not _AIR_DATA.search(text)
-
-
 def _read_based_on(based_on: Any) -> str:
     text = based_on.strip() if isinstance(based_on, str) else ""
     if not text:
@@ -271,11 +261,11 @@ def _read_based_on(based_on: Any) -> str:
             f"based_on = {based_on!r}: say how the total was measured or estimated, for example "
             'based_on="4 personal samples, March 2026; highest taken"'
         )
-    if names_only_a_sheet(text):
+    if why := no_basis(text):
         raise DomainError(
-            f"based_on = {based_on!r}: shares of a liquid are no air levels, and nothing here makes one of the other; "
-            f"{source('osha_1910_134').citation.partition(',')[0]} (d)(1)(iii) asks for a reasonable estimate of the "
-            "exposure, and without one the air counts as immediately dangerous. Measure the vapours in the air, or say "
-            "how the total was estimated"
+            f"based_on = {based_on!r} is {why}; shares of a liquid are no air levels, and nothing here makes one of "
+            f"the other. {source('osha_1910_134').citation.partition(',')[0]} (d)(1)(iii) asks for a reasonable "
+            "estimate of the exposure, and without one the air counts as immediately dangerous. Measure the vapours in "
+            "the air, or say how the total was estimated"
         )
     return text

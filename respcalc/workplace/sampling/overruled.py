@@ -9,14 +9,13 @@ from respcalc.core.basis import Datum
 from respcalc.core.errors import DomainError
 from respcalc.core.sources import source
 from respcalc.core.vocabulary import check, read_amount, single, term
-from respcalc.workplace.products.product_in_air import names_only_a_sheet
 from respcalc.workplace.sampling.candidates import Candidate
 from respcalc.workplace.sampling.samples import SampleGroup
+from respcalc.workplace.stated import no_basis, rests_on_smell
 
 __all__ = ["read_chosen", "read_upset"]
 
 _SLACK = 1 + 1e-9
-_SMELL = re.compile(r"\b(smell\w*|smelt|odou?r\w*|tast(?:e|es|ed|ing)|stink\w*|stench|scent\w*)\b", re.I)
 _LEAST_WORDS = 3
 
 
@@ -33,14 +32,12 @@ def _read_reason(name: str, given: Any, example: str) -> str:
     text = given.strip() if isinstance(given, str) else ""
     if not text:
         raise DomainError(f'{name} = {given!r}: a reason is needed for the record, such as {name}="{example}"')
-    if _SMELL.search(text):
+    if rests_on_smell(text):
         raise DomainError(
             f"{name} = {given!r}: smell or taste is no measure of a concentration; say what was measured or calculated"
         )
-    if names_only_a_sheet(text):
-        raise DomainError(
-            f"{name} = {given!r}: a data sheet or a composition is no air level; say what was measured or estimated"
-        )
+    if why := no_basis(text):
+        raise DomainError(f"{name} = {given!r} is {why}; say what was measured or estimated")
     if len(re.findall(r"\w+", text)) < _LEAST_WORDS:
         raise DomainError(
             f'{name} = {given!r}: too short for a record; write a reason that others can check, such as "{example}"'
