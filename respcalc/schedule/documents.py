@@ -134,6 +134,7 @@ def _csv_row(entry: Entry, site: Site) -> dict[str, Any]:
         "service_life [h]": "" if trusted is None else _down(lasts(trusted.life.value) / 3600.0),
         "coverage": "" if trusted is None else trusted.margin.coverage_in_words,
         "interval_set_by": change.set_by if change else "",
+        "conditions": " | ".join(entry.conditions),
         "why_no_interval": " | ".join(entry.reasons),
         "caution": SHORT_CAUTION,
     }
@@ -244,6 +245,8 @@ def _facts(entry: Entry) -> list[tuple[str, str]]:
     ]
     if change.set_by:
         facts.append(("interval set by", change.set_by))
+    if entry.hard_to_keep:
+        facts.append(("how often", entry.hard_to_keep))
     if entry.varying is not None:
         facts.append(("as the concentration varies", _varying(entry.varying)))
     if task.work is not None:

@@ -40,9 +40,9 @@ class Entry:
     def instruction(self) -> str:
         """What people on the floor are told, in one line."""
         if self.status == "input fault":
-            return "NOT COMPUTED: the input has a fault"
+            return "NOT COMPUTED: do not start this task until the plan has been mended"
         if self.change is None or self.change.interval is None or not isinstance(self.task, Task):
-            return "NO CARTRIDGE: do not use filtering respirators for this task"
+            return "NO CARTRIDGE: do not start this task until it is settled which respirator it needs"
         expires = self.task.cartridge.expires
         return self._told(self.task, self.change) + ("" if expires is None else f"; none after {expires}")
 
@@ -75,6 +75,30 @@ class Entry:
         return tuple(f"{_moment(self.task, m.at)} ({m.where})" for m in self.change.moments)
 
     @property
+    def hard_to_keep(self) -> str:
+        """What is to be said of very many changes a shift, or nothing."""
+        count = 0 if self.change is None else len(self.change.moments)
+        if count <= _MANY:
+            return ""
+        return (
+            f"{count} changes a shift, {self.sets_per_week:.3g} sets a week, are hard to keep to: less vapour, more or "
+            "larger cartridges, or supplied air are called for"
+        )
+
+    @property
+    def conditions(self) -> tuple[str, ...]:
+        """What goes with the interval, in words: what was accepted, what is not settled, what is warned of."""
+        found: list[str] = []
+        if self.status == "interval" and isinstance(self.task, Task) and self.life is not None:
+            if self.life.outside_model:
+                why = "; ".join(self.life.outside_model)
+                found.append(f"accepted outside the model, because: {self.task.acknowledged} ({why})")
+            found += [self.hard_to_keep] if self.hard_to_keep else []
+            found += self.permission.warnings if self.permission else ()
+            found += self.life.basis.warnings
+        return tuple(dict.fromkeys(found))
+
+    @property
     def sets_per_week(self) -> float:
         if self.change is None or not isinstance(self.task, Task):
             return 0.0
@@ -92,6 +116,7 @@ class Entry:
             "service_life": self.life.as_dict() if self.life else None,
             "in_phases": self._in_phases(),
             "as_it_varies": self.varying.as_dict() if self.varying else None,
+            "conditions": list(self.conditions),
             "permission": self.permission.as_dict() if self.permission else None,
             "design_concentrations": [d.as_dict() for d in self.task.designs] if isinstance(self.task, Task) else [],
             "products": [p.as_dict() for p in self.task.products] if isinstance(self.task, Task) else [],

@@ -528,6 +528,12 @@ def test_many_equal_changes_are_told_once(entry):
     assert count > 4
     assert made.moments == (f"every {spell_out(made.change.interval)} (leave the area), {count} times a shift",)
     assert made.sets_per_week == 5 * (count + 1)
+    assert made.hard_to_keep.startswith(
+        f"{count} changes a shift, {made.sets_per_week:g} sets a week, are hard to keep"
+    )
+    assert made.hard_to_keep in made.conditions
+    usual = entry({}, [{"concentration": '"30 ppm"'}])
+    assert usual.hard_to_keep == ""
 
 
 @pytest.mark.parametrize(
@@ -538,8 +544,12 @@ def test_many_equal_changes_are_told_once(entry):
             {"vapours": [{"concentration": '"30 ppm"'}]},
             "new cartridges at the start of every shift; discard at its end",
         ),
-        ({"oxygen": '"19 %"'}, {}, "NO CARTRIDGE: do not use filtering respirators for this task"),
-        ({"temperature": "25"}, {}, "NOT COMPUTED: the input has a fault"),
+        (
+            {"oxygen": '"19 %"'},
+            {},
+            "NO CARTRIDGE: do not start this task until it is settled which respirator it needs",
+        ),
+        ({"temperature": "25"}, {}, "NOT COMPUTED: do not start this task until the plan has been mended"),
     ],
 )
 def test_instructions(entry, changes, kwargs, instruction):

@@ -125,6 +125,25 @@ def test_what_covers_the_eyes_stands_on_the_floor_page_and_in_the_table(made):
     assert "half mask with gas-proof goggles" in csv_text(schedule)
 
 
+def test_what_goes_with_an_interval_stands_in_the_table_and_open_eyes_on_the_floor(made):
+    schedule, entry = made({"facepiece": '"half mask"'}, [{"concentration": '"220 ppm"', "limits_from": '"OSHA PEL"'}])
+    assert entry.status == "interval"
+    assert any("leaves the eyes in the air" in text for text in entry.conditions)
+    assert "leaves the eyes in the air" in csv_text(schedule)
+    floor = record_html(schedule).split("For the floor")[1].split("</table>")[0]
+    assert "eyes: not settled whether they must be covered; ask" in floor
+    assert "in the air: toluene" in floor
+    assert "Ask A. Example (invented)" in record_html(schedule)
+
+
+def test_a_task_that_is_not_settled_says_whom_to_ask(made):
+    schedule, entry = made({"oxygen": '"19 %"'})
+    assert entry.conditions == ()
+    floor = record_html(schedule).split("For the floor")[1].split("</table>")[0]
+    assert "not settled: ask" in floor
+    assert "NO CARTRIDGE: do not start this task" in floor
+
+
 def test_a_phase_of_next_to_no_breathing_counts_as_light_work(made):
     tiny = '[{ work_rate = "heavy", length = "1 h" }, { work_rate = "0.01 L/min", length = "7 h" }]'
     light = '[{ work_rate = "heavy", length = "1 h" }, { work_rate = "30 L/min", length = "7 h" }]'

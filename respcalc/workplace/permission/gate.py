@@ -38,6 +38,7 @@ class Permission:
     criteria: tuple[Criterion, ...]
     warnings: tuple[str, ...] = ()
     information: tuple[str, ...] = ()  # what was found and decides nothing
+    eyes: tuple[str, ...] = ()  # of the warnings, what is not settled of the eyes
 
     @property
     def allowed(self) -> bool:
@@ -175,7 +176,7 @@ def may_filter(
             "cartridges: only a canister approved for more may be used so"
         )
     criteria = _gravest_remedy([replace(c, instead="") if c.met else c for c in criteria])
-    return Permission(tuple(criteria), tuple(dict.fromkeys(warnings)), tuple(information))
+    return Permission(tuple(criteria), tuple(dict.fromkeys(warnings)), tuple(information), tuple(said))
 
 
 def _gravest_remedy(criteria: Sequence[Criterion]) -> list[Criterion]:

@@ -107,6 +107,31 @@ def test_oxygen(inhaled, decide, oxygen, allowed):
     assert decide(inhaled("toluene", 50), oxygen=oxygen).allowed == allowed
 
 
+@pytest.mark.parametrize(
+    ("name", "ppm", "more", "gravest"),
+    [
+        ("benzene", 600, {}, "IDLH of benzene"),
+        ("formaldehyde", 20.89, {}, "IDLH of formaldehyde"),
+        ("toluene", 600, {"oxygen": 0.18, "pressure": "101.3 kPa"}, "IDLH of toluene"),
+        ("styrene", 650, {"oxygen": 0.12}, "oxygen"),
+    ],
+)
+def test_the_gravest_remedy_is_told_first_and_no_weaker_one_beside_it(inhaled, decide, name, ppm, more, gravest):
+    refusals = decide(inhaled(name, ppm), **more).refusals
+    assert refusals[0].startswith(f"{gravest}:")
+    assert "pressure-demand SCBA" in refusals[0]
+    for refusal in refusals[1:]:
+        instead = refusal.rpartition("Needed instead: ")[2]
+        assert "SCBA" in instead or instead == f"no filter will do, see {gravest}", refusal
+
+
+def test_where_supplied_air_is_needed_no_better_mask_is_named(inhaled, decide):
+    refusals = decide(inhaled("dichloromethane", 300), mask="half mask").refusals
+    assert len(refusals) > 1
+    assert "atmosphere-supplying" in refusals[0]
+    assert all("facepiece or better" not in refusal for refusal in refusals)
+
+
 # --- situations from practice
 
 
