@@ -267,23 +267,42 @@ def _find(certified_as: Any) -> Certification:
     raise CartridgeError(f"certified_as = {certified_as!r}: {why}")
 
 
+_OTHER_TYPES = (
+    (r"\bHG\b|MERCUR", "mercury is bound by impregnated carbon"),
+    (r"\bNO\b|NITROUS", "oxides of nitrogen are held by special elements, for one use"),
+    (r"\bCO\b|MONOXIDE", "carbon monoxide is turned by a catalyst, not held"),
+    (r"\bSX\b", "what a type SX is for is named on it, and it has no general test"),
+    (r"REACTOR|IODINE", "radioactive iodine is bound chemically"),
+    (r"FORMALDEHYDE|FORMALIN", "formaldehyde polymerises and is bound chemically"),
+    (r"AMMONIA|METHYLAMINE|\bMA\b|\bAM\b", "ammonia and light amines are bound chemically"),
+    (r"VINYL", "vinyl chloride has an element of its own, whose test is not recalled"),
+    (r"\bAG\b|ACID", "acid gases are bound chemically"),
+    (
+        r"(?<![A-Z])[BEK][123]?(?![A-Z])",
+        "types B, E and K are for inorganic and acid gases and ammonia, bound chemically",
+    ),
+)
+"""Types for something else, which no slip of the pen must lead to an organic-vapour element."""
+
+
 def _hint(asked: str, usable: list[str]) -> str:
     """What may have been meant by a type that is not listed."""
     text = asked.upper()
+    near = difflib.get_close_matches(text, [key.upper() for key in usable], n=1, cutoff=0.9)
+    if near:
+        return f'. Did you mean "{next(key for key in usable if key.upper() == near[0])}"?'
     if part := re.search(r"(?<![A-Z])A(?:X|[BEK]*([123]))", text):
         meant = "EN AX" if part[0].endswith("X") else f"EN A{part[1]}"
         return f'. Of a filter for several types the organic-vapour part counts: write "{meant}"'
-    if re.search(r"(?<![A-Z])[BEK][123]?(?![A-Z])", text):
-        return (
-            ". Types B, E and K are for inorganic and acid gases and ammonia, which are bound chemically: not covered"
-        )
     if "OV" in text or "ORGANIC" in text:
         return (
             '. A chemical cartridge for organic vapour is "US cartridge OV", with combination = true where it is '
             "also for other gases"
         )
-    near = difflib.get_close_matches(asked, usable, n=1, cutoff=0.5)
-    return f'. Did you mean "{near[0]}"?' if near else ""
+    for pattern, why in _OTHER_TYPES:
+        if re.search(pattern, text):
+            return f". {why[0].upper()}{why[1:]}: not covered here, and an organic-vapour element is none for it"
+    return ""
 
 
 def _ranges(what: Certification, asked: dict[str, Any]) -> dict[str, tuple[float, float]]:

@@ -23,7 +23,18 @@ from respcalc.core.units import (
     read_value,
 )
 
-__all__ = ["VOCABULARY", "Effect", "Term", "check", "read", "read_all", "read_amount", "single", "term"]
+__all__ = [
+    "VOCABULARY",
+    "Effect",
+    "Term",
+    "check",
+    "humidity_slip",
+    "read",
+    "read_all",
+    "read_amount",
+    "single",
+    "term",
+]
 
 Effect = Literal["shortens", "lengthens", "mixed"]
 """What a rise of the quantity does to the time a cartridge lasts."""
@@ -345,6 +356,22 @@ def read(name: str, value: Any, *, as_argument: str | None = None) -> Any:
     except ValueError as error:
         raise UnitsError([str(error)]) from None
     return check(name, number, as_argument=as_argument)
+
+
+def humidity_slip(name: str, humidity: float) -> str:
+    """What is wrong with a relative humidity that somebody wrote down: most likely a fraction typed as per cent.
+
+    Returns
+    -------
+    str
+        Empty above 1 %, and at 0 %.
+    """
+    if not 0 < humidity <= 0.01:
+        return ""
+    return (
+        f"{name} = {100 * humidity:.3g} % is drier than any room, most likely a fraction typed as per cent; for "
+        f'{1e4 * humidity:.3g} per cent write "{1e4 * humidity:.3g} %". Air that is truly so dry counts as "0 %"'
+    )
 
 
 def single(name: str, value: Any) -> float:

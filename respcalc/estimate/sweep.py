@@ -16,7 +16,7 @@ from respcalc.cartridges import SEALED, CarbonHistory, Cartridge
 from respcalc.core.errors import DomainError, RespcalcError, TableError, UnitsError
 from respcalc.core.tables import Table, frame_to_table, read_table
 from respcalc.core.units import FAMILIES, Concentration, Quantity, read_concentration, read_value
-from respcalc.core.vocabulary import check, term
+from respcalc.core.vocabulary import check, humidity_slip, term
 from respcalc.estimate.calibration import Calibration
 from respcalc.estimate.credit import credit_of, most_by_tests, share_by_tests
 from respcalc.estimate.criterion import BreakthroughCriterion
@@ -374,6 +374,8 @@ def estimate_table(
         blanks = [c for c in needed if row[c] in (None, "")]
         if not out[i]["reason"] and blanks:
             out[i]["reason"] = f"{', '.join(blanks)}: the cell is empty"
+        if not out[i]["reason"]:
+            out[i]["reason"] = humidity_slip("relative_humidity", row["relative_humidity"])
         if not out[i]["reason"]:
             key = (row["vapour"], row.get("exposure_limit"), row.get(_AUTHORITY) or None)
             groups.setdefault(key, []).append(i)

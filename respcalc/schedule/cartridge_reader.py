@@ -20,6 +20,7 @@ from respcalc.cartridges import (
 )
 from respcalc.core.basis import Datum
 from respcalc.core.errors import RespcalcError, TableError
+from respcalc.core.vocabulary import humidity_slip
 from respcalc.schedule.toml_fields import Fields
 from respcalc.workplace import LOW_BOILING
 
@@ -194,6 +195,8 @@ def _date(fields: Fields, key: str, what: str) -> dt.date | None:
 def _read_opening(fields: Fields) -> tuple[dt.date | None, float | None]:
     """Since when the cartridges have been open, and in which air; opened and worn is another matter."""
     stored_at = fields.quantity("stored_at", "relative_humidity")
+    if stored_at is not None and (slip := humidity_slip("stored_at", stored_at)):
+        fields.faults.append(f"{fields.where}: {slip}")
     opened = _date(fields, "opened_on", "the day on which the packs were opened")
     if ("opened_on" in fields.values) != ("stored_at" in fields.values):
         fields.faults.append(

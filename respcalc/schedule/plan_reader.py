@@ -17,7 +17,7 @@ from typing import Any
 from respcalc.cartridges import SEALED, CarbonHistory, describe_history
 from respcalc.core.basis import Datum
 from respcalc.core.errors import PlanError, UnknownVapour
-from respcalc.core.vocabulary import read, term
+from respcalc.core.vocabulary import humidity_slip, read, term
 from respcalc.estimate import DEFAULT_COVERAGE, BreakthroughCriterion, read_coverage
 from respcalc.schedule.cartridge_reader import KnownCartridge, read_cartridge
 from respcalc.schedule.exposure_reader import read_exposure
@@ -193,6 +193,8 @@ def _read_rules(rules: Fields, own: dict[str, Any]) -> SiteRules:
         )
     tested = _read_reuse_vapours(rules, own, days)
     stored_at = rules.quantity("stored_at", "relative_humidity")
+    if stored_at is not None and (slip := humidity_slip("stored_at", stored_at)):
+        rules.faults.append(f"{rules.where}: {slip}")
     if days > 1 and "stored_at" not in rules.values:
         rules.faults.append(
             f"{rules.where}: days_opened = {days} needs stored_at, the highest relative humidity where opened "
@@ -549,6 +551,12 @@ def _read_air(task: Fields, common: _Common) -> Air | None:
             f'{task.where}: relative_humidity is missing, for example relative_humidity = "65 %" (the highest that '
             f"occurs); or give one of {', '.join(HUMIDITY_MEASURES[1:])}, read together with the temperature"
         )
+    if "relative_humidity" in humidity:
+        written = task.attempt(lambda: read("relative_humidity", humidity["relative_humidity"]))
+        if written is None:
+            return None
+        if slip := humidity_slip("relative_humidity", float(written)):
+            task.faults.append(f"{task.where}: {slip}")
     oxygen = task.single("oxygen")
     oxygen = common.oxygen if oxygen is None else oxygen
     if temperature is None or not humidity:

@@ -127,14 +127,24 @@ def test_a_harder_class_lasts_longer():
         ("US front canister carbon monoxide", "not held by carbon at all"),
         ("US escape canister OV", "never for working in it"),
         ("US benzene canister", "exit limit of its test is not recalled"),
-        ("EN B1", "bound chemically: not covered"),
-        ("EN K1", "bound chemically: not covered"),
+        ("EN B1", "bound chemically: not covered here"),
+        ("EN K1", "bound chemically: not covered here"),
         ("EN ABEK1", 'write "EN A1"'),
         ("EN A2P3", 'write "EN A2"'),
         ("A2", 'write "EN A2"'),
         ("EN AXP3", 'write "EN AX"'),
         ("OV/AG", 'is "US cartridge OV", with combination = true'),
-        ("en chin canister", "Did you mean"),
+        ("us chin canister 0V", 'Did you mean "US chin canister OV"'),
+        ("US cartrige OV", 'Did you mean "US cartridge OV"'),
+        ("EN Hg-P3", "Mercury is bound by impregnated carbon: not covered here"),
+        ("EN NO-P3", "Oxides of nitrogen"),
+        ("EN CO", "Carbon monoxide is turned by a catalyst"),
+        ("EN SX", "no general test"),
+        ("EN reactor P3", "Radioactive iodine"),
+        ("US cartridge formaldehyde", "Formaldehyde polymerises"),
+        ("US cartridge MA", "Ammonia and light amines"),
+        ("US cartridge AG", "Acid gases are bound chemically"),
+        ("US cartridge vinyl chloride", "an element of its own"),
         (None, "not known here"),
     ],
 )
@@ -151,6 +161,14 @@ def test_what_physical_adsorption_does_not_cover_is_refused_by_name(key, says):
 def test_gases_that_carbon_binds_or_lets_through_are_refused_by_name(name):
     with pytest.raises(LookupError, match="physical adsorption on plain carbon does not describe it"):
         life(PAIR, name)
+
+
+@pytest.mark.parametrize("key", ["EN A4", "EN Hg-P3", "EN NO-P3", "EN SX", "US cartridge formaldehyde", "EN"])
+def test_no_other_type_is_led_to_an_organic_vapour_one(key):
+    with pytest.raises(CartridgeError) as refused:
+        respcalc.certified_bed("x", key, in_parallel=1)
+    assert "Did you mean" not in str(refused.value)
+    assert "write" not in str(refused.value)
 
 
 def test_formaldehyde_is_refused_too():

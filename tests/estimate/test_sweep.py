@@ -192,6 +192,16 @@ def test_a_table_keeps_its_rows_in_order_each_with_its_reason(survey, pair):
     assert frame.loc[0, "service_life [min]"] == pytest.approx(alone.loc[0, "service_life [min]"], rel=1e-12)
 
 
+def test_a_fraction_in_a_column_of_per_cent_is_a_reason(tmp_path, pair):
+    path = tmp_path / "survey.csv"
+    head, row = TEXT.splitlines()[1:3]
+    path.write_text("\n".join([head, row, row.replace(",50,", ",0.85,")]), encoding="utf-8")
+    frame = estimate_table(path, cartridge=pair)
+    assert frame["reason"].tolist()[0] == ""
+    assert 'for 85 per cent write "85 %"' in frame["reason"].tolist()[1]
+    assert frame["service_life [min]"].isna().tolist() == [False, True]
+
+
 def test_a_frame_a_file_and_a_table_are_read_alike(survey, pair):
     from_file = estimate_table(survey, cartridge=pair)
     pd.testing.assert_frame_equal(estimate_table(read_table(survey), cartridge=pair), from_file)

@@ -203,7 +203,10 @@ def test_only_the_tasks_with_the_opened_cartridge_are_refused(plan_text, task_te
     assert float(new["service_life [h]"]) > 0
 
 
-@given(store=st.floats(0.0, 1.0), more=st.floats(0.0, 1.0), use=st.floats(0.0, 1.0))
+SHARES = st.one_of(st.just(0.0), st.floats(0.011, 1.0))  # between them lie fractions typed as per cent
+
+
+@given(store=SHARES, more=SHARES, use=SHARES)
 def test_no_damper_store_lengthens(entry, store, more, use):
     def lived(humidity):
         found = entry(

@@ -707,3 +707,23 @@ def test_a_task_may_give_humidity_in_another_measure(entry, keys):
     assert made.status == "interval"
     by_humidity = entry({"relative_humidity": f"{made.task.air.relative_humidity.value!r}"})
     assert made.change.interval == by_humidity.change.interval
+
+
+@pytest.mark.parametrize(("written", "fault"), [('"0.85 %"', "85 %"), ("0.0085", "85 %"), ('"1 %"', "100 %")])
+def test_a_fraction_typed_as_per_cent_is_asked_about(entry, written, fault):
+    found = entry({"relative_humidity": written})
+    assert found.status == "input fault"
+    assert any(f'write "{fault}"' in reason and "fraction typed as per cent" in reason for reason in found.reasons)
+
+
+@pytest.mark.parametrize("written", ['"0 %"', "0.85", '"2 %"', '"85 %"'])
+def test_other_humidities_are_taken_as_they_are(entry, written):
+    assert entry({"relative_humidity": written}).status == "interval"
+
+
+def test_the_store_of_opened_cartridges_likewise(plan_text, entry):
+    rules = KEPT | {"reuse_basis": '"desorption data of 2025"', "stored_at": '"0.6 %"'}
+    with pytest.raises(PlanError, match=r'stored_at = 0.6 % is drier than any room.*write "60 %"'):
+        read_plan_text(plan_text(rules=rules))
+    opened = {"opened_on": "2026-05-04", "stored_at": '"0.6 %"'}
+    assert any('write "60 %"' in reason for reason in entry(bed=opened).reasons)

@@ -15,12 +15,13 @@ def _inhaled(name, ppm, *, average=None, limits_from="strictest", own=None, auth
     return Inhaled(found, ppm * 1e-6, limits, None if average is None else average * 1e-6)
 
 
-def _decide(*parts, mask="half mask", oxygen=0.209, use_limit=None):
+def _decide(*parts, mask="half mask", oxygen=0.209, use_limit=None, pressure=None):
     return may_filter(
         parts,
         mask=facepiece(mask),
         oxygen=None if oxygen is None else Datum("oxygen", oxygen, "given"),
         use_limit=None if use_limit is None else Datum("volume_fraction", use_limit * 1e-6, "given"),
+        pressure=pressure,
     )
 
 
