@@ -43,16 +43,18 @@ class UnitsError(RespcalcError, ValueError):
 class UnknownVapour(RespcalcError, LookupError):
     """A name or CAS number that is unknown, ambiguous, or a product instead of one substance.
 
-    ``suggestions`` holds names that do resolve.
+    ``suggestions`` holds names that do resolve. ``refused`` is true for a substance that is known and that
+    no organic-vapour cartridge may be planned for.
     """
 
-    def __init__(self, message: str, suggestions: Iterable[str] = ()) -> None:
+    def __init__(self, message: str, suggestions: Iterable[str] = (), refused: bool = False) -> None:
         self.message = message
         self.suggestions = tuple(suggestions)
+        self.refused = refused
         super().__init__(message)
 
-    def __reduce__(self) -> tuple[type[UnknownVapour], tuple[str, tuple[str, ...]]]:
-        return type(self), (self.message, self.suggestions)
+    def __reduce__(self) -> tuple[type[UnknownVapour], tuple[str, tuple[str, ...], bool]]:
+        return type(self), (self.message, self.suggestions, self.refused)
 
 
 class MissingProperty(RespcalcError, LookupError):

@@ -113,7 +113,7 @@ def read_exposure(
             f"{task.where}: no vapour is given; add [[task.vapour]] with name and concentration, or [[task.product]] "
             "with the name of a [[product]] and its total in the air"
         )
-    measured, not_known = _read_vapours(
+    measured, not_known, refused = _read_vapours(
         task, vapour_entries, rules, own, products, air, where, samples or {}, hours, span
     )
     there = []
@@ -125,11 +125,14 @@ def read_exposure(
         if product is not None:
             there.append(product)
     names = [str(entry.peek("name")).strip() for entry in product_entries]
-    forbidden = tuple(
-        f"{name}: {reason}"
-        for name in dict.fromkeys(names)
-        if isinstance(banned := products.get(name), ForbiddenProduct)
-        for reason in banned.reasons
+    forbidden = (
+        *refused,
+        *(
+            f"{name}: {reason}"
+            for name in dict.fromkeys(names)
+            if isinstance(banned := products.get(name), ForbiddenProduct)
+            for reason in banned.reasons
+        ),
     )
     for name in dict.fromkeys(n for i, n in enumerate(names) if n in names[:i]):
         task.faults.append(f"{task.where}: product {name!r} is named twice; give it once, with its whole total")
@@ -160,13 +163,15 @@ def _read_vapours(
     samples: Mapping[str, Any],
     hours: float | None,
     span: float | None,
-) -> tuple[list[_Source], list[str]]:
+) -> tuple[list[_Source], list[str], list[str]]:
+    """Read what could be read; the names of what is not known; and what no such cartridge is planned for."""
     found: list[_Source] = []
     not_known: list[str] = []
+    refused: list[str] = []
     for entry in entries:
         name = entry.text("name", required=True, example='"toluene"')
         estimate_missing = entry.flag("estimate_missing")
-        vapour = _find_vapour(entry, name, own, products, estimate_missing) if name else None
+        vapour = _find_vapour(entry, name, own, products, estimate_missing, refused) if name else None
         sampled = read_sample_keys(entry)
         profile = _read_profile(entry)
         amount = entry.single(
@@ -232,7 +237,7 @@ def _read_vapours(
         task.faults.append(
             f"{task.where}: vapour {part.vapour.name!r} is named twice; add the two concentrations and name it once"
         )
-    return found, not_known
+    return found, not_known, refused
 
 
 def _read_profile(entry: Fields) -> list[tuple[Any, Any]] | None:
@@ -267,7 +272,12 @@ def _refuse_beside_a_profile(entry: Fields, sampled: bool) -> None:
 
 
 def _find_vapour(
-    entry: Fields, name: str, own: Mapping[str, Any], products: Mapping[str, Any], estimate_missing: bool
+    entry: Fields,
+    name: str,
+    own: Mapping[str, Any],
+    products: Mapping[str, Any],
+    estimate_missing: bool,
+    refused: list[str],
 ) -> Vapour | None:
     if name in own:
         found = own[name]
@@ -279,6 +289,9 @@ def _find_vapour(
     try:
         return find_vapour(name, estimate_missing=estimate_missing)
     except UnknownVapour as error:
+        if error.refused:  # no fault of the plan: the task itself is refused
+            refused.append(str(error))
+            return None
         told = product_of_a_cut(error, name)
         if name in products:
             told = f"{name!r} is a [[product]]: give its total in the air under [[task.product]]"

@@ -321,13 +321,9 @@ def _refuse_disguise(fields: Fields, name: str, cas: str) -> None:
     for key in filter(None, (cas, name)):
         try:
             listed = find_vapour(key)
-        except UnknownVapour as error:
-            if " is refused" in str(error):
-                fields.faults.append(f"{fields.where}: {error}")
+        except UnknownVapour:
             continue
-        if listed.not_physically_adsorbed:
-            fields.faults.append(f"{fields.where}: {listed.name}: {listed.not_physically_adsorbed}")
-        elif listed.cas != cas:
+        if listed.cas != cas:
             fields.faults.append(
                 f'{fields.where}: {key!r} is the listed vapour {listed.name}; write cas = "{listed.cas}" so that its '
                 "limits and rules hold, or give another substance another name"

@@ -165,11 +165,13 @@ def _refusal(asked: str, refused: _Refused) -> UnknownVapour:
             f"{asked!r} is refused by a rule{reason}. No gas or vapour schedule can be derived for it here; refer to "
             "supplied air, and to the current text of the rule",
             refused.choices,
+            refused=True,
         )
     return UnknownVapour(
         f"{asked!r} is refused, because physical adsorption on plain carbon does not describe it{reason}. No time is "
         "computed here; follow the approval of the cartridge and the rules for the substance",
         refused.choices,
+        refused=True,
     )
 
 

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from respcalc.core.basis import Datum
-from respcalc.core.errors import DomainError, MissingProperty, UnitsError
+from respcalc.core.errors import DomainError, MissingProperty, UnitsError, UnknownVapour
 from respcalc.core.vocabulary import check, read
 from respcalc.vapours import composition
 from respcalc.vapours.curves import Curve
@@ -363,6 +363,8 @@ def define_vapour(
         Missing or unreadable fields, all at once.
     DomainError
         Figures that contradict each other.
+    UnknownVapour
+        Name or number is that of a substance that organic-vapour cartridges are not planned for.
 
     Examples
     --------
@@ -374,6 +376,7 @@ def define_vapour(
     """
     if not isinstance(name, str) or not name.strip():
         raise DomainError("name is empty; give the vapour the name that is to be printed")
+    _refuse_disguise(name, cas)
     problems = [
         f"{argument} is missing; write for example {argument}={example}"
         for argument, value, example in (
@@ -430,6 +433,19 @@ def define_vapour(
     if idlh is not None:
         danger = Datum("exposure_limit", float(read("exposure_limit", idlh, as_argument="idlh")), "given", label="IDLH")
     return Vapour(name.strip(), cas, formula, ExposureLimits(limits, danger), properties)
+
+
+def _refuse_disguise(name: str, cas: str) -> None:
+    """Refuse what carbon does not hold, or a rule forbids, also where somebody describes it anew."""
+    for who in filter(None, (cas, name)):
+        try:
+            listed_one = find_vapour(who)
+        except UnknownVapour as error:
+            if error.refused:
+                raise
+            continue
+        if listed_one.not_physically_adsorbed:
+            raise UnknownVapour(f"{listed_one.name}: {listed_one.not_physically_adsorbed}", refused=True)
 
 
 def vapour_key(vapour: Vapour) -> str:

@@ -128,7 +128,6 @@ VAPOUR_FAULTS = [
     ("name", '"gasoline"', ["is a product, not one substance"]),
     ("name", '"C7H8"', ["is a formula"]),
     ("name", '"108-88-4"', ["check digit", "108-88-3 is toluene"]),
-    ("name", '"ammonia"', ["physical adsorption on plain carbon does not describe it"]),
     ("name", "7", ["name = 7 must be text"]),
     ("concentration", None, ["concentration is missing", '"120 ppm" (the highest that occurs)']),
     ("concentration", "100", ["concentration = 100: a bare number", 'concentration="100 ppm"']),
@@ -727,3 +726,16 @@ def test_the_store_of_opened_cartridges_likewise(plan_text, entry):
         read_plan_text(plan_text(rules=rules))
     opened = {"opened_on": "2026-05-04", "stored_at": '"0.6 %"'}
     assert any('write "60 %"' in reason for reason in entry(bed=opened).reasons)
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [("ammonia", "ammonia or methylamine cartridge"), ("quicksilver", "mercury cartridge"),
+     ("CO", "not held by carbon"), ("aziridine", "13 carcinogens"), ("formalin", "approved for formaldehyde")],
+)  # fmt: skip
+def test_a_substance_that_is_named_rightly_and_not_held_is_refused_and_no_fault(entry, name, says):
+    found = entry({}, [{"name": f'"{name}"', "concentration": '"1 ppm"'}, {}])
+    assert found.status == "refused"
+    assert any(says in reason for reason in found.reasons)
+    assert found.life is None
+    assert "NO CARTRIDGE" in found.instruction

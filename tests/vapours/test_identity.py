@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import pickle
 from importlib import resources
 
 import pytest
@@ -10,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from respcalc.core.errors import UnknownVapour
-from respcalc.vapours import find_vapour, known_vapours
+from respcalc.vapours import define_vapour, find_vapour, known_vapours
 from respcalc.vapours.composition import groups_match, molar_mass, parse_formula, parse_groups
 from respcalc.vapours.identity import _aliases, _refused, check_digit, key, listed
 
@@ -231,3 +232,17 @@ def test_one_wrong_check_digit_never_resolves(cas: str, digit: int) -> None:
     else:
         with pytest.raises(UnknownVapour, match="check digit"):
             find_vapour(altered)
+
+
+@pytest.mark.parametrize(
+    ("name", "cas"), [("mercury", "7439-97-6"), ("quicksilver", ""), ("shiny liquid", "7439-97-6"), ("bromine", ""),
+                      ("cleaner", "50-00-0"), ("aziridine", "")],
+)  # fmt: skip
+def test_what_carbon_does_not_hold_cannot_be_described_anew(name, cas):
+    with pytest.raises(UnknownVapour) as refused:
+        define_vapour(
+            name, cas=cas, molar_mass="100 g/mol", boiling_point="110 degC", saturation_pressure="3.0 kPa",
+            saturation_temperature="20 degC", liquid_density="0.85 g/cm3", refractive_index=1.40,
+        )  # fmt: skip
+    assert refused.value.refused
+    assert pickle.loads(pickle.dumps(refused.value)).refused

@@ -110,7 +110,7 @@ def may_filter(
         Length of the shift with the respirator [h], if known: where it is longer than the averaging time of a limit,
         the dose counts over that time.
     forbidden
-        Parts of products that no such cartridge may be used against, each with the reason.
+        Substances and parts of products that no such cartridge may be used against, each with the reason.
 
     Returns
     -------
@@ -154,10 +154,7 @@ def may_filter(
     information: list[str] = []
     if not_known:
         criteria.append(_unknown(not_known))
-    criteria += [
-        Criterion("part of a product", False, text, "none may be in it", _paragraph("(d)(1)"), SUPPLIED, air_supply=1)
-        for text in forbidden
-    ]
+    criteria += [_forbidden(text) for text in forbidden]
     for part in inhaled:
         criteria += _substance(part, mask, where)
         criteria.append(_idlh(part))
@@ -210,6 +207,15 @@ def _unknown(names: Sequence[str]) -> Criterion:
         "such air is treated as immediately dangerous to life or health", _paragraph("(d)(1)(iii)"),
         "measurements or a reasonable estimate; until then a pressure-demand SCBA, or supplied air with escape air",
         air_supply=2,
+    )  # fmt: skip
+
+
+def _forbidden(text: str) -> Criterion:
+    """What no organic-vapour cartridge is planned for; other elements exist for some of it, and the text says so."""
+    other = "approval of the cartridge" in text
+    return Criterion(
+        "what is in the air", False, text, "none of it may be in the air", _paragraph("(d)(1)"),
+        f"{SUPPLIED}, or an element approved for it" if other else SUPPLIED, air_supply=0 if other else 1,
     )  # fmt: skip
 
 

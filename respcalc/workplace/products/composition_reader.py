@@ -395,7 +395,7 @@ def _forbidden(name: str, rule: str) -> str:
 
 def _never_a_surrogate(error: UnknownVapour) -> bool:
     """Known substances that carbon does not hold, and mistyped numbers, are not to be declared away."""
-    return any(text in str(error) for text in (" is refused", "mistyped", "written as a CAS number"))
+    return error.refused or any(text in str(error) for text in ("mistyped", "written as a CAS number"))
 
 
 def _with_a_way_out(error: UnknownVapour, who: str) -> UnknownVapour:
