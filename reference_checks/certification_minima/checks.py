@@ -17,7 +17,7 @@ _ATM = 101325.0
 
 @cache
 def _bed(type: str) -> Cartridge:
-    return certified_bed("inferred", type, in_parallel=1).beds()[0]
+    return certified_bed("inferred", type, combination=False, in_parallel=1).beds()[0]
 
 
 def _time(

@@ -103,6 +103,6 @@ def certified_shares(agent: str) -> NDArray[np.float64]:
     """Life over measured time of every other vapour, of a bed known by one test as if it were its certificate."""
     (tested,) = [row for row in rows() if row.name == agent]
     what = replace(known_certifications()["US cartridge OV"], tests=(_test(tested),))
-    made = certified_bed("pair", what, in_parallel=2)
+    made = certified_bed("pair", what, combination=False, in_parallel=2)
     others = [row for row in rows() if row.name != agent]
     return _lives(made, others) / np.array([row.measured_minutes for row in others])

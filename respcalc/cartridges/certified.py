@@ -140,7 +140,7 @@ def certified_bed(
     certified_as: str | Certification,
     *,
     in_parallel: int,
-    combination: bool = False,
+    combination: bool | None = None,
     face_area: Any = None,
     bulk_density: Any = None,
     micropore_volume: Any = None,
@@ -160,7 +160,8 @@ def certified_bed(
     in_parallel
         How many elements of the type share the flow, in the test as in use (2 for a pair).
     combination
-        One element for several types of gas: under 42 CFR 84 it need last half the time.
+        Whether the element is for several types of gas: under 42 CFR 84 it need last half the time then, so it must be
+        said for the types that this holds for.
     face_area, bulk_density, micropore_volume, characteristic_energy
         What is known of one element after all [cm2], [g/cm3], [cm3/g], [kJ/mol], with its tolerance; it narrows
         the range. A cartridge whose carbon was weighed is described with `describe_bed`.
@@ -181,13 +182,18 @@ def certified_bed(
 
     Examples
     --------
-    >>> pair = certified_bed("pair (invented)", "US cartridge OV", in_parallel=2)
+    >>> pair = certified_bed("pair (invented)", "US cartridge OV", combination=False, in_parallel=2)
     >>> pair.evidence.floor, pair.use_limit.printed
     (True, '1000 ppm')
     """
     name, count = read_name(name), read_parallel(in_parallel)
     what = certified_as if isinstance(certified_as, Certification) else _find(certified_as)
-    if not isinstance(combination, bool):
+    if combination is None and what.combination_share is not None:
+        raise CartridgeError(
+            f"combination: is missing; as one of several types {what.title} passes with half the time. True where the "
+            "label names other gases besides organic vapour, else False"
+        )
+    if combination is not None and not isinstance(combination, bool):
         raise CartridgeError(f"combination = {combination!r}: True or False is needed")
     if combination and what.combination_share is None:
         raise CartridgeError(

@@ -70,7 +70,8 @@ def read_cartridge(fields: Fields, own: dict[str, Any], folder: Path) -> KnownCa
     opened_on, stored_at = _read_opening(fields)
     made: Cartridge | None
     if certified_as:
-        combination = fields.flag("combination")
+        combination = None if fields.peek("combination") is None else fields.flag("combination")
+        fields.asked.append("combination")
         given = {k: v for k in _CERTIFIED_KEYS if (v := fields.single(k)) is not None}
         made = _finish(
             fields,

@@ -33,7 +33,7 @@ def passes(bed, test, share=1.0):
 @pytest.mark.parametrize("key", USABLE)
 def test_each_row_is_reproduced_by_the_bed_inferred_from_it(key):
     what = known_certifications()[key]
-    made = respcalc.certified_bed("x", key, in_parallel=2)
+    made = respcalc.certified_bed("x", key, in_parallel=2, combination=False)
     assert len(made.could_be) >= 16
     for bed in made.beds():
         times = [passes(bed, test) for test in what.tests]
@@ -45,7 +45,7 @@ def test_a_combination_need_last_half_the_time(key):
     made = respcalc.certified_bed("x", key, in_parallel=1, combination=True)
     (hardest,) = {round(min(passes(bed, t, 0.5) for t in known_certifications()[key].tests), 9) for bed in made.beds()}
     assert hardest == 1.0
-    whole = respcalc.certified_bed("x", key, in_parallel=1)
+    whole = respcalc.certified_bed("x", key, in_parallel=1, combination=False)
     assert made.sorbent_mass.value < whole.sorbent_mass.value
 
 
@@ -53,7 +53,7 @@ def life(bed, vapour="toluene", ppm="200 ppm", flow="30 L/min"):
     return respcalc.estimate_service_life(vapour, ppm, cartridge=bed, air=AIR, work_rate=flow)
 
 
-PAIR = respcalc.certified_bed("pair", "US cartridge OV", in_parallel=2)
+PAIR = respcalc.certified_bed("pair", "US cartridge OV", combination=False, in_parallel=2)
 
 
 @given(
@@ -106,7 +106,7 @@ def test_what_is_known_after_all_narrows_the_range_and_never_shortens():
         {"face_area": "45 cm2 ± 2 cm2"}, {"bulk_density": "0.45 g/cm3"},
         {"micropore_volume": "0.5 cm3/g", "characteristic_energy": "18.7 kJ/mol"},
     ):  # fmt: skip
-        narrowed = respcalc.certified_bed("pair", "US cartridge OV", in_parallel=2, **known)
+        narrowed = respcalc.certified_bed("pair", "US cartridge OV", combination=False, in_parallel=2, **known)
         assert life(narrowed).life.value >= open_life * (1 - 1e-9)
         assert len(narrowed.could_be) <= len(PAIR.could_be)
 
@@ -181,6 +181,7 @@ def test_formaldehyde_is_refused_too():
     [
         ({"certified_as": "EN A1", "combination": True}, CartridgeError, "passes its test in full"),
         ({"combination": "yes"}, CartridgeError, "True or False"),
+        ({"combination": None}, CartridgeError, "combination: is missing; as one of several types .* half the time"),
         ({"face_area": "45"}, UnitsError, "face_area = '45'"),
         ({"face_area": "1 cm2"}, CartridgeError, "5 cm2 to 300 cm2 is plausible"),
         ({"in_parallel": 0}, CartridgeError, "in_parallel = 0"),
@@ -189,7 +190,9 @@ def test_formaldehyde_is_refused_too():
 )
 def test_bad_input_names_the_field(change, error, says):
     with pytest.raises(error, match=says):
-        respcalc.certified_bed("x", **({"certified_as": "US cartridge OV", "in_parallel": 2} | change))
+        respcalc.certified_bed(
+            "x", **({"certified_as": "US cartridge OV", "combination": False, "in_parallel": 2} | change)
+        )
 
 
 def test_types_for_one_side_of_65_degc_say_so():

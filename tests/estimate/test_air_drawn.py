@@ -21,7 +21,7 @@ CARTRIDGES = {
     "described": respcalc.describe_bed("pair", **BED),
     "thin": respcalc.describe_bed("thin pair", sorbent_mass="24 g", face_area="44 cm2", in_parallel=2),
     "beside its test": respcalc.describe_bed("pair", **BED, micropore_volume="0.30 cm3/g", test=TEST),
-    "from its certificate": respcalc.certified_bed("pair", "US cartridge OV", in_parallel=2),
+    "from its certificate": respcalc.certified_bed("pair", "US cartridge OV", combination=False, in_parallel=2),
 }
 NAMES = ["toluene", "acetone", "n-hexane", "styrene", "2-butanone", "ethanol", "chloroform", "isopropanol"]
 

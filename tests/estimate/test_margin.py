@@ -234,7 +234,7 @@ AT_MOST = math.exp(-(math.sqrt(2.0) - 1.0) * math.log(1.3))  # 0.897, where the 
 
 @given(reach=st.floats(0.0, math.log(1.3)), less=st.floats(0.0, 1.0))
 def test_what_is_left_of_the_rate_is_the_two_scatters_in_quadrature_less_what_the_beds_carry(reach, less):
-    certified = respcalc.certified_bed("pair", "US cartridge OV", in_parallel=2)
+    certified = respcalc.certified_bed("pair", "US cartridge OV", combination=False, in_parallel=2)
 
     def left(carried):
         own, slow = rate_shares(replace(certified, evidence=replace(certified.evidence, rate_reach=carried)))
@@ -259,7 +259,7 @@ def test_the_better_curves_tell_the_rate_the_less_of_it_is_left_for_another_vapo
         for vapour in ("toluene", "m-xylene", "styrene")
     ]  # fmt: skip
     time = respcalc.describe_test("toluene", breakthrough_time="60 min", exit_fraction="1 %", **common)
-    beds = [respcalc.certified_bed("pair", "US cartridge OV", in_parallel=2)]
+    beds = [respcalc.certified_bed("pair", "US cartridge OV", combination=False, in_parallel=2)]
     beds += [respcalc.fit_bed(KNOWN, tests).cartridge for tests in (time, curves[:1], curves[:2], curves)]
     left = [slow / own for own, slow in map(rate_shares, beds)]
     assert left[:2] == pytest.approx([AT_MOST, AT_MOST])

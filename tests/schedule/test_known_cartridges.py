@@ -10,7 +10,10 @@ import pytest
 from respcalc.schedule import make_schedule, read_plan, read_plan_text
 from respcalc.schedule.documents import csv_text, record_html
 
-CERTIFIED = {"sorbent_mass": None, "face_area": None, "bed_depth": None, "certified_as": '"US cartridge OV"'}
+CERTIFIED = {
+    "sorbent_mass": None, "face_area": None, "bed_depth": None, "certified_as": '"US cartridge OV"',
+    "combination": "false",
+}  # fmt: skip
 HEADER = (
     "test,vapour,concentration [ppm],flow_rate [L/min],temperature [degC],relative_humidity [%],pressure [kPa],"
     "worn_time [min],exit_fraction [%]\n"
@@ -53,6 +56,8 @@ def test_a_combination_lasts_less(entry):
         (CERTIFIED | {"certified_as": '"EN Z9"'}, "this type is not known here; it is one of US cartridge OV"),
         (CERTIFIED | {"sorbent_mass": '"45 g"'}, "sorbent_mass is not a key here"),
         ({"combination": "true"}, "combination is not a key here"),
+        (CERTIFIED | {"combination": None}, "combination: is missing"),
+        (CERTIFIED | {"combination": '"no"'}, "must be true or false"),
         ({"carbon_from_tests": "true"}, "carbon_from_tests needs tests"),
         ({"tests_table": '"tests.csv"'}, "tests_table and tests_report belong together"),
         ({"tests_table": '"none.csv"', "tests_report": '"x"'}, "none.csv: cannot be read"),
