@@ -57,8 +57,8 @@ def _propargyl_alcohol() -> Vapour:
 def _nitrosodimethylamine() -> Vapour:
     """Properties from memory."""
     return define_vapour(
-        "N-nitrosodimethylamine",
-        cas="62-75-9",
+        "N-nitrosodimethylamine, as described for this check",
+        # no CAS number: by number it is refused, being one of the 13 carcinogens
         formula="C2H6N2O",
         molar_mass="74.08 g/mol",
         boiling_point="152 degC",

@@ -49,7 +49,8 @@ __all__ = ["UNKNOWNS", "Certification", "certified_bed", "known_certifications"]
 
 _ATMOSPHERE = 101325.0
 _MASSES = (1e-4, 5.0)  # [kg] searched
-_FACES_TRIED, _ENERGIES_TRIED = 8, 4
+_FACES_TRIED, _ENERGIES_TRIED = 12, 3
+_FINE_GRAIN = 0.8e-3  # [m]: fine carbon passes with less of it, coarse carbon lets more through; either can last less
 _PLAUSIBLE_FACE = (5e-4, 300e-4)  # [m2] of one element (common practice, no source)
 # Plausible ranges (SI) of what a certificate does not tell; of the face for each size of element.
 _FACES = {"small": (15e-4, 45e-4), "cartridge": (25e-4, 80e-4), "canister": (50e-4, 130e-4)}
@@ -347,10 +348,14 @@ def _just_passing(
     """The bed in the middle of the ranges, then those at their ends, each with the carbon that just passes."""
     ends = [tuple(dict.fromkeys(ends)) for ends in ranges.values()]
     middle = tuple(math.sqrt(low * high) for low, high in ranges.values())
-    corners = np.array(list(dict.fromkeys([middle, *itertools.product(*ends), *_between(ranges)])))
-    known = {key: corners[:, k] for k, key in enumerate(ranges)}
+    coarse = DEFAULT_CARBON["granule_diameter"][0]
+    tried = [(*corner, coarse) for corner in (middle, *itertools.product(*ends))]
+    tried += [(*corner, grain) for corner in _between(ranges) for grain in (coarse, _FINE_GRAIN)]
+    corners = np.array(list(dict.fromkeys(tried)))
+    keys = (*ranges, "granule_diameter")
+    known = {key: corners[:, k] for k, key in enumerate(keys)}
     scale = known.pop("rate_scale")
-    template = _bed(name, count, words, dict(zip(ranges, middle, strict=True)), 1.0)
+    template = _bed(name, count, words, dict(zip(keys, (*middle, coarse), strict=True)), 1.0)
     masses = np.max(
         [
             bed_that_lasts(
@@ -371,7 +376,7 @@ def _just_passing(
             f"{show(PLAUSIBLE_DEPTH[1])}; check face_area, in_parallel and the type"
         )
     return [
-        _bed(name, count, words, dict(zip(ranges, map(float, corner), strict=True)), float(mass))
+        _bed(name, count, words, dict(zip(keys, map(float, corner), strict=True)), float(mass))
         for corner, mass, fit in zip(corners, masses, fits, strict=True)
         if fit
     ]
@@ -394,12 +399,12 @@ def _bed(name: str, count: int, words: str, values: dict[str, float], mass: floa
         **values,
         "sorbent_mass": mass,
         "bed_depth": mass / (values["face_area"] * values["bulk_density"]),
-        **{key: DEFAULT_CARBON[key][0] for key in ("granule_diameter", "void_fraction")},
+        "void_fraction": DEFAULT_CARBON["void_fraction"][0],
     }
     noted = {
         "sorbent_mass": f"the least that would just pass as {words}",
         "bed_depth": "from mass = area x depth x density",
-        **{key: DEFAULT_CARBON[key][2] for key in ("granule_diameter", "void_fraction")},
+        "void_fraction": DEFAULT_CARBON["void_fraction"][2],
     }
     data = {
         key: Datum(key, value, "computed" if key in ("sorbent_mass", "bed_depth") else "assumed",
