@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import itertools
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -202,7 +202,13 @@ def describe_bed(
     because = "the tolerance of " + " and of ".join(
         f"{k} ({term(k).show(v[1])} to {term(k).show(v[2])})" for k, v in loose.items()
     )
-    return replace(bed, could_be=tuple(_ends(bed, data, loose)), because=because)
+    shortening = {
+        k: (v[1],) if _BAD_END.get(k) == -1 else (v[2],) if k in _BAD_END else v[1:] for k, v in loose.items()
+    }
+    return replace(
+        bed, could_be=tuple(_ends(bed, data, shortening)), because=because,
+        tolerated=tuple(_ends(bed, data, shortening | {k: v[1:] for k, v in loose.items() if k == "sorbent_mass"})),
+    )  # fmt: skip
 
 
 def _read_own_tests(test: Any) -> tuple[CartridgeTest, ...]:
@@ -227,17 +233,16 @@ def _toleranced(key: str, value: Range) -> str:
     return "" if value[1] == value[2] else f"given by the user as {show(value[1])} to {show(value[2])}"
 
 
-def _ends(bed: Cartridge, data: dict[str, Datum], loose: dict[str, Range]) -> list[Cartridge]:
-    """The bed at every combination of the ends that can shorten its life."""
+def _ends(bed: Cartridge, data: dict[str, Datum], tried: Mapping[str, tuple[float, ...]]) -> list[Cartridge]:
+    """The bed at every combination of the values that are tried."""
     measured = [k for k in _GEOMETRY if data[k].kind in ("given", "default")]
-    tried = {k: (v[1],) if _BAD_END.get(k) == -1 else (v[2],) if k in _BAD_END else v[1:] for k, v in loose.items()}
     made = []
     for corner in itertools.product(*tried.values()):
         ends = dict(zip(tried, corner, strict=True))
         values = {k: ends.get(k, data[k].value) for k in (*_GEOMETRY, *_CARBON)}
         derived = [k for k in _GEOMETRY if k not in measured]
         # four that were all measured may disagree a little: then each of the last two is believed in turn
-        for key in derived or (["", "bulk_density"] if "bed_depth" in loose else [""]):
+        for key in derived or (["", "bulk_density"] if "bed_depth" in tried else [""]):
             solved = dict(values)
             if key:
                 solved[key] = _solve(key, {k: Datum(k, values[k], "given") for k in _GEOMETRY if k != key})

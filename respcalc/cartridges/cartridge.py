@@ -81,6 +81,7 @@ class Cartridge:
     rate_scale: Datum | None = None  # None: as correlated
     could_be: tuple[Cartridge, ...] = ()
     because: str = ""  # why it could be those
+    tolerated: tuple[Cartridge, ...] = ()  # at the ends of its tolerances, for a carbon that is found from tests
     evidence: Evidence | None = None
     expires: dt.date | None = None
     single_use: bool = False

@@ -28,6 +28,8 @@ __all__ = ["CurveFit", "LackOfFit", "fit_wheeler_jonas", "fit_yoon_nelson", "inl
 _FLOOR, _SHARE = 0.005, 0.05  # scatter of an analyser: of the inlet, of the reading (common practice, no source)
 _TELLING = (0.005, 0.995)  # exit fractions that say something about the rate
 _SATURATED = 0.5
+_FLATTER = 1.3  # how much flatter the unread foot of a curve may be than the curve (from memory, as for the rate)
+_SCATTERED, _FAR = 2.0, 0.10  # scatter over an analyser's, and distance in exit fraction, that are named
 _DRAWS = 400
 _SEED = 20260  # the same draws in every run: a record must come out the same twice
 _ALPHA = 0.05
@@ -209,7 +211,27 @@ class CurveFit:
             last *= 2.0
         fitted = float(brentq(lambda t: float(self.penetration_si(t)) - exit_fraction, 0.0, last, xtol=1e-9))
         measured = self.curve.first_time(exit_fraction)
+        if measured is not None and self.curve.times[0] > 0 and exit_fraction < self.curve.exit_fractions[0] < 1:
+            measured = max(measured, self._below_the_first(exit_fraction, fitted))
         return fitted if measured is None else min(fitted, measured)
+
+    def _below_the_first(self, exit_fraction: float, fitted: float) -> float:
+        """Time [s] of an exit fraction below the first reading: from there down, flatter than points and curve are."""
+        first, start = self.curve.exit_fractions[0], self.curve.times[0]
+        above = self.on_fit_si(first)
+        if len(self.curve.times) < 2 or not first < self.curve.exit_fractions[1] < 1:
+            return 0.0
+        second, after = self.curve.exit_fractions[1], self.curve.times[1]
+        steps = _odds(first) - _odds(exit_fraction)
+        by_points = steps * (after - start) / (_odds(second) - _odds(first))
+        return min(start, above) - _FLATTER * max(above - fitted, by_points)
+
+    def on_fit_si(self, exit_fraction: float) -> float:
+        """Time [s] on the fitted curve alone, also before the start."""
+        from scipy.optimize import brentq
+
+        span = self.curve.times[-1]
+        return float(brentq(lambda t: float(self.penetration_si(t)) - exit_fraction, -20 * span, 20 * span, xtol=1e-6))
 
     @cached_property
     def lack_of_fit(self) -> LackOfFit:
@@ -247,6 +269,10 @@ class CurveFit:
     def _repr_html_(self) -> str:
         rows = "".join(f"<tr><th>{escape(k)}</th><td>{escape(v)}</td></tr>" for k, v in self._lines())
         return f"<table>{rows}</table>"
+
+
+def _odds(share: float) -> float:
+    return math.log(share / (1.0 - share))
 
 
 def read_confidence(value: Any) -> float:
@@ -458,6 +484,11 @@ def _lack_of_fit(fit: CurveFit) -> LackOfFit:
         words.append(
             f"the curve is skewed: its foot is {steeper} than its shoulder ({skew:.2f} times the rate), so at the foot "
             f"the symmetric curve is too {'early' if skew > 1 else 'late; the points are believed there'}"
+        )
+    if (not fit.curve.uncertainties and off.size > 2 and fit._scale > _SCATTERED) or abs(off[worst]) > _FAR:
+        words.append(
+            f"the points lie up to {100 * abs(off[worst]):.2g} % of the inlet from the curve, {fit._scale:.2g} times "
+            "the usual scatter: lack of fit. Was the inlet steady and what is stated, and did nothing pass by the bed?"
         )
     if chance is not None and chance < _ALPHA:
         words.append(f"the points lie in long runs on one side of the curve (chance {_chance(chance)}): lack of fit")

@@ -17,9 +17,11 @@ from respcalc.vapours import Vapour, find_vapour
 
 __all__ = ["CartridgeTest", "TestCurve", "challenge_of", "describe_curve", "describe_test"]
 
-_MOST_EXIT = 1.05  # of the inlet: what an analyser may read over it by noise
-_MOST_DIP = 0.10  # of the inlet: what an exit may fall back by noise
+_MOST_EXIT = 1.10  # of the inlet: what an analyser may read over it by noise
+_MOST_DIP = 0.15  # of the inlet: what an exit may fall back by noise
 _CREDITED = (1e-4, 0.10)  # exit fractions of a curve that stand for tests of their own: where schedules look
+_STILL_STEEP, _PLATEAU = 0.85, 0.2  # up to this exit a curve still rises with so much of its greatest slope
+_WHOLE = (0.003, 0.0105)  # highest readings of a whole curve in fractions that are taken for per cent
 _ENOUGH, _FLAT = 6, 0.35  # points, and the last rise over the steepest, to tell that a curve levels off
 _CONDITIONS = ("volume_fraction", "flow_rate", "temperature", "relative_humidity", "pressure")
 
@@ -327,7 +329,7 @@ def describe_curve(
         if read_off.ndim and read_off.shape != times.shape:
             raise CartridgeError(f"exit_uncertainty: {read_off.size} values for {times.size} times")
         spread = tuple(float(v) for v in np.broadcast_to(read_off, times.shape))
-    _check_points(name, times, through)
+    _check_points(name, times, through, as_fraction=exit_concentration is None)
     return TestCurve(
         name=name,
         vapour=who,
@@ -340,11 +342,33 @@ def describe_curve(
 
 
 def _levels_off(times: np.ndarray, through: np.ndarray) -> bool:
-    """Whether a curve flattens far below the inlet; the foot of a true one only steepens."""
-    if times.size < _ENOUGH or through.max() >= 0.5:
+    """Whether a curve flattens below the inlet; a true one steepens up to one half, and is steep up to nine tenths."""
+    if times.size < _ENOUGH or through.max() >= _STILL_STEEP:
         return False
     rises = np.diff(through) / np.diff(times)
-    return bool(rises[-1] < _FLAT * rises.max() and rises[-2:].mean() < 0.5 * rises.max())
+    if through.max() < 0.5:
+        return bool(rises[-1] < _FLAT * rises.max() and rises[-2:].mean() < 0.5 * rises.max())
+    last = slice(-4, None)  # four points: the noise of two would make a plateau, or hide one
+    slope = float(np.polyfit(times[last], through[last], 1)[0])
+    across = (through[2:] - through[:-2]) / (times[2:] - times[:-2])
+    return bool(slope < _PLATEAU * across.max())
+
+
+def _like_fractions(times: np.ndarray, through: np.ndarray) -> bool:
+    """Whether readings of a hundredth at most have the shape of a whole curve: fractions under per cent.
+
+    The true foot of a curve rises by the same factor in each stretch of time, or nearly; a whole curve by less and
+    less.
+    """
+    top = float(through.max())
+    if not _WHOLE[0] <= top <= _WHOLE[1]:
+        return False
+    there = through >= 0.005 * top
+    if there.sum() < 3:
+        return False
+    at, read_off = times[there], through[there]
+    rises, factors = np.diff(read_off) / np.diff(at), np.diff(np.log(read_off)) / np.diff(at)
+    return bool(rises[-1] < 0.8 * rises.max() or factors[-1] < 0.7 * factors.max())
 
 
 def _exits(value: Any, name: str, family: str) -> np.ndarray:
@@ -356,7 +380,7 @@ def _exits(value: Any, name: str, family: str) -> np.ndarray:
         raise UnitsError([str(error)]) from None
 
 
-def _check_points(name: str, times: np.ndarray, through: np.ndarray) -> None:
+def _check_points(name: str, times: np.ndarray, through: np.ndarray, *, as_fraction: bool) -> None:
     """Refuse what no breakthrough curve looks like, naming every such point."""
     if times.shape != through.shape or times.ndim != 1 or not times.size:
         raise CartridgeError(
@@ -389,6 +413,12 @@ def _check_points(name: str, times: np.ndarray, through: np.ndarray) -> None:
             f"{name}: exit_fraction levels off at {100 * through.max():.3g} %, and a bed that is full lets 100 % "
             "through. Fractions under a header in per cent? Write exit_fraction [] for 0 to 1; or the inlet was not "
             "what is stated"
+        ]
+    if not faults and as_fraction and _like_fractions(times, through):
+        faults = [
+            f"{name}: exit_fraction has the shape of a whole curve and ends at {100 * through.max():.3g} %: fractions "
+            "under a header in per cent? Write exit_fraction [] for 0 to 1. If so little came through, give it in ppm "
+            "as exit_concentration"
         ]
     if not faults and not through.max() > 0:
         faults = [f"{name}: every exit_fraction is 0; a test in which nothing came through gives no time"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -208,3 +209,70 @@ def test_a_pint_quantity_of_times_is_read():
         flow_rate="30 L/min", temperature="25 degC", relative_humidity="50 %", pressure="101 kPa",
     )  # fmt: skip
     assert curve.times == pytest.approx((3600, 5400))
+
+
+# --- whole curves in fractions, plateaus, feet that were not read
+
+WHOLE = ([40, 60, 80, 100, 120, 140, 160], [0.0, 0.004, 0.026, 0.148, 0.50, 0.86, 0.99])
+
+
+@pytest.mark.parametrize("count", [5, 6, 7])
+def test_a_whole_curve_divided_by_a_hundred_is_asked_about(curve_of, count):
+    minutes, shares = WHOLE[0][:count], WHOLE[1][:count]
+    curve_of(minutes, shares)
+    with pytest.raises(CartridgeError, match=r"shape of a whole curve.*Write exit_fraction \[\] for 0 to 1"):
+        curve_of(minutes, [p / 100 for p in shares])
+
+
+@pytest.mark.parametrize("top", [0.003, 0.006, 0.0104])
+@pytest.mark.parametrize("count", [3, 4, 7])
+def test_the_true_foot_of_a_curve_is_no_slip(curve_of, top, count):
+    minutes = np.linspace(60, 100, count)
+    odds = np.log(top / (1 - top)) - 0.09 * (minutes[-1] - minutes)
+    assert max(curve_of(minutes, 1 / (1 + np.exp(-odds))).exit_fractions) == pytest.approx(top)
+
+
+def test_readings_in_ppm_are_no_slip_of_the_header():
+    minutes, shares = WHOLE
+    made = respcalc.describe_curve(
+        "toluene", worn_time=Quantity(np.array(minutes, dtype=float), "min"),
+        exit_concentration=Quantity(np.array(shares) * 10, "ppm"), report="simulated", concentration="1000 ppm",
+        flow_rate="60 L/min", temperature="23 degC", relative_humidity="50 %", pressure="101.3 kPa",
+    )  # fmt: skip
+    assert max(made.exit_fractions) == pytest.approx(0.0099)
+
+
+@pytest.mark.parametrize("level", [0.3, 0.6, 0.75, 0.83])
+def test_a_bed_that_never_lets_everything_through_is_refused(curve_of, level):
+    minutes, shares = WHOLE
+    with pytest.raises(CartridgeError, match="levels off at"):
+        curve_of([*minutes, 180, 200, 220, 240], [*(level * p for p in shares), *[level] * 4])
+
+
+@pytest.mark.parametrize("last", [0.5, 0.6, 0.7, 0.8, 0.9])
+@pytest.mark.parametrize("seed", range(12))
+def test_a_curve_that_was_stopped_on_its_way_is_taken_noise_and_all(curve_of, last, seed):
+    """An analyser of 0.5 % of the inlet and 5 % of the reading, 7 to 20 points."""
+    rng = np.random.default_rng(seed)
+    shares = np.linspace(0.01, last, int(rng.integers(7, 21)))
+    minutes = 120 + np.log(shares / (1 - shares)) / 0.09
+    curve_of(minutes, np.clip(shares + (0.003 + 0.02 * shares) * rng.standard_normal(shares.size), 0, None))
+
+
+@pytest.mark.parametrize("first", [1, 2, 3, 4])
+def test_a_foot_that_was_not_read_leaves_a_little_less_and_not_nearly_nothing(curve_of, first):
+    """The same curve without its first readings: never later at one per cent, and no chord from nothing at 0 min."""
+    bed = respcalc.describe_bed("pair", sorbent_mass="42 g", face_area="44 cm2", bed_depth="2 cm", in_parallel=2)
+    whole = respcalc.cartridges.fit_wheeler_jonas(curve_of(*WHOLE), bed).time_at_si(0.01)
+    found = respcalc.cartridges.fit_wheeler_jonas(curve_of(*(part[first:] for part in WHOLE)), bed).time_at_si(0.01)
+    assert 0.6 * whole < found <= whole * 1.001
+
+
+@pytest.mark.parametrize("flat", [1.0, 1.5, 2.0])
+@pytest.mark.parametrize("first", [85, 95, 105])
+def test_from_the_first_reading_down_a_flat_foot_is_never_read_too_late(curve_of, flat, first):
+    minutes = np.arange(first, 176.0, 5.0)
+    odds = 0.09 * np.where(minutes < 125, (minutes - 125) / flat, minutes - 125)
+    fit = respcalc.cartridges.fit_yoon_nelson(curve_of(minutes, 1 / (1 + np.exp(-odds))))
+    true = 125 + flat * np.log(0.01 / 0.99) / 0.09
+    assert 0 < fit.time_at_si(0.01) / 60 <= true * 1.001

@@ -125,7 +125,8 @@ def test_points_that_are_through_sooner_than_the_curve_are_marked_as_such():
     assert first > 1.0
     line = line_of(ax, "1 % through after")
     assert line.get_label().endswith("by the points")
-    assert line.get_xdata()[1] == pytest.approx(40.0 / first)  # straight from nothing at 0 min
+    # from the first point down as flat as the points are, and a little more: before 22.6 min, where the foot leads
+    assert 40.0 / first < line.get_xdata()[1] < 80 + np.log(0.01 / 0.99) / 0.08
     notes = " ".join(texts_of(ax))
     assert all(words in notes for words in fit.lack_of_fit.words)
     ax.figure.canvas.draw()
