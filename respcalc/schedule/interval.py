@@ -106,9 +106,10 @@ def decide_change(task: Task, life: ServiceLife, rules: SiteRules) -> Change:
     if life.outside_model and not task.acknowledged:
         return Change(
             None,
-            refusal=f"{'; '.join(life.outside_model)}. Needed instead: an atmosphere-supplying respirator, or measured "
-            'breakthrough data; acknowledge_outside_model = "reason" in the task accepts the estimate and prints the '
-            "reason on the record",
+            refusal=f"{'; '.join(life.outside_model)}. Needed instead: an atmosphere-supplying respirator, or a "
+            "breakthrough test of this cartridge with this vapour alone, at no more of it and in no cooler, drier or "
+            'slower air ([[cartridge.test]]); acknowledge_outside_model = "reason" in the task accepts the estimate '
+            "and prints the reason on the record",
         )
     caps = _caps(task, rules)
     if life.immediate:
