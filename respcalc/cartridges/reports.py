@@ -23,6 +23,7 @@ _CONDITIONS = {
     "relative_humidity": "%",
     "pressure": "kPa",
 }
+_AMOUNTS = ("volume_fraction", "mass_concentration")
 _EXITS = ("exit_fraction", "exit_concentration")
 _POINT = {"worn_time": "min", "exit_fraction": "%", "exit_concentration": "ppm", "exit_uncertainty": "%"}
 
@@ -62,8 +63,9 @@ def read_tests(table: Table | str | Path | Any, *, report: str) -> TestTable:
         CSV or XLSX file, `Table`, or a DataFrame with units in its headers. Columns: ``test`` (its name),
         ``vapour``, ``concentration [ppm]``, ``flow_rate [L/min]``, ``temperature [degC]``,
         ``relative_humidity [%]``, ``pressure [kPa]``, ``worn_time [min]``, and ``exit_fraction [%]`` or
-        ``exit_concentration [ppm]`` (any unit of the same kind); optional ``exit_uncertainty [%]``. The
-        conditions stand in the first row of a test; in its other rows they are repeated or left blank.
+        ``exit_concentration [ppm]`` (any unit of the same kind; concentrations also mg/m3 of the test's air);
+        optional ``exit_uncertainty [%]``. The conditions stand in the first row of a test; in its other rows they are
+        repeated or left blank.
     report
         Whose tests, of when.
 
@@ -105,16 +107,20 @@ def read_tests(table: Table | str | Path | Any, *, report: str) -> TestTable:
             faults.append((name, tuple(wrong)))
             continue
         try:
-            curves.append(_curve(name, rows, conditions, exits, report))
+            curves.append(_curve(name, rows, conditions, exits, report, read.units))
         except RespcalcError as error:
             faults.append((name, tuple(f"{read.name}: {line}" for line in str(error).splitlines())))
     return TestTable(tuple(curves), tuple(faults))
 
 
-def _curve(name: str, rows: list[dict[str, Any]], conditions: dict[str, Any], exits: str, report: str) -> TestCurve:
-    si = {key: term(_word(key)).quantity(value) for key, value in conditions.items() if key != "vapour"}
+def _curve(
+    name: str, rows: list[dict[str, Any]], conditions: dict[str, Any], exits: str, report: str, units: dict[str, str]
+) -> TestCurve:
+    si = {key: term(_word(key, units)).quantity(value) for key, value in conditions.items() if key != "vapour"}
     through = np.array([row[exits] for row in rows])
-    given: dict[str, Any] = {exits: through if exits == "exit_fraction" else term("volume_fraction").quantity(through)}
+    given: dict[str, Any] = {
+        exits: through if exits == "exit_fraction" else term(_word(exits, units)).quantity(through)
+    }
     spreads = [row.get("exit_uncertainty") for row in rows]
     if any(s is not None for s in spreads):
         if any(s is None for s in spreads):
@@ -130,8 +136,11 @@ def _curve(name: str, rows: list[dict[str, Any]], conditions: dict[str, Any], ex
     )
 
 
-def _word(column: str) -> str:
-    return "volume_fraction" if column == "concentration" else column
+def _word(column: str, units: dict[str, str]) -> str:
+    """The word of the vocabulary that a column holds."""
+    if column not in ("concentration", "exit_concentration"):
+        return column
+    return _AMOUNTS[units[column] in FAMILIES["mass_concentration"].units]
 
 
 def _conditions(table: str, rows: list[dict[str, Any]]) -> tuple[dict[str, Any], list[str]]:
@@ -147,9 +156,14 @@ def _conditions(table: str, rows: list[dict[str, Any]]) -> tuple[dict[str, Any],
             f"{table}, row {row['row']}: {column} differs from the first row of test {row['test']!r}; one test has one "
             "set of conditions, so give another test another name"
             for row in rows[1:]
-            if row[column] not in (None, "", first)
+            if row[column] not in (None, "", first) and not _alike(row[column], first)
         ]
     return found, faults
+
+
+def _alike(one: Any, other: Any) -> bool:
+    """One name in capitals or not."""
+    return isinstance(one, str) and isinstance(other, str) and one.casefold() == other.casefold()
 
 
 def _check_columns(table: Table, needed: tuple[str, ...]) -> str:
@@ -169,10 +183,10 @@ def _check_columns(table: Table, needed: tuple[str, ...]) -> str:
     ]
     for column in ("concentration", "exit_concentration"):
         unit = table.units.get(column, "ppm")
-        if unit not in FAMILIES["volume_fraction"].units:
+        if not any(unit in FAMILIES[family].units for family in _AMOUNTS):
             faults.append(
-                f"{table.name}, column {column!r}: unit {unit!r}; test concentrations are read by volume: "
-                f"{FAMILIES['volume_fraction'].offered()}"
+                f"{table.name}, column {column!r}: unit {unit!r} is none of a concentration in air: "
+                f"{FAMILIES['volume_fraction'].offered()}, or by mass {FAMILIES['mass_concentration'].offered()}"
             )
     if faults:
         raise TableError(faults)

@@ -10,8 +10,9 @@ from typing import Any
 import numpy as np
 
 from respcalc.core.basis import Datum
-from respcalc.core.errors import CartridgeError, DomainError, UnitsError
-from respcalc.core.vocabulary import read, read_all, single, term
+from respcalc.core.errors import CartridgeError, UnitsError
+from respcalc.core.vocabulary import check, read, read_all, read_amount, single, term
+from respcalc.models.constants import GAS_CONSTANT
 from respcalc.prediction import Challenge
 from respcalc.vapours import Vapour, find_vapour
 
@@ -138,14 +139,32 @@ def challenge_of(test: CartridgeTest | TestCurve, exit_fraction: float, *, dry: 
     )
 
 
-def _read(given: dict[str, Any]) -> dict[str, Any]:
-    """Read the values; what is wrong with the concentration is said of it by that name."""
+def _read(given: dict[str, Any], vapour: str | Vapour) -> tuple[dict[str, float], Vapour]:
+    """Read the values and the vapour, whose concentration comes as a volume fraction or by mass in the test's air."""
+    amount = given["volume_fraction"]
+    problems: list[str] = []
+    si: dict[str, float] = {}
     try:
-        return read_all(given)
+        si = {k: single(k, v) for k, v in read_all({k: v for k, v in given.items() if k != "volume_fraction"}).items()}
     except UnitsError as error:
-        raise UnitsError([p.replace("volume_fraction", "concentration") for p in error.problems]) from None
-    except DomainError as error:
-        raise DomainError(str(error).replace("volume_fraction", "concentration")) from None
+        problems += error.problems
+    try:
+        found = read_amount("concentration", amount)
+    except UnitsError as error:
+        problems += error.problems
+    if problems:
+        raise UnitsError(problems)
+    who = vapour if isinstance(vapour, Vapour) else find_vapour(vapour)
+    value = single("concentration", found.value)
+    if found.basis == "mass":
+        value = float(_by_volume(check("mass_concentration", value, as_argument="concentration"), who, si))
+    si["volume_fraction"] = float(check("volume_fraction", value, as_argument="concentration"))
+    return si, who
+
+
+def _by_volume(mass: Any, who: Vapour, si: dict[str, float]) -> Any:
+    """Turn mass per volume of the test's air into a volume fraction, by the gas law."""
+    return mass * GAS_CONSTANT * si["temperature"] / (si["pressure"] * who.molar_mass.value)
 
 
 def _read_report(report: Any) -> str:
@@ -156,9 +175,8 @@ def _read_report(report: Any) -> str:
     return report.strip()
 
 
-def _read_who(vapour: str | Vapour, si: dict[str, float]) -> Vapour:
+def _held(who: Vapour, si: dict[str, float]) -> Vapour:
     """Return the vapour, or refuse one that the test's air cannot hold or that carbon does not hold physically."""
-    who = vapour if isinstance(vapour, Vapour) else find_vapour(vapour)
     if who.not_physically_adsorbed:
         raise CartridgeError(f"{who.name}: {who.not_physically_adsorbed}")
     most = float(who.saturation_pressures(si["temperature"])) / si["pressure"]
@@ -196,7 +214,7 @@ def describe_test(
     exit_fraction
         Exit over inlet concentration at that time [%].
     concentration
-        Inlet concentration [ppm].
+        Inlet concentration [ppm], or mg/m3 of the test's own air.
     flow_rate
         Flow in all, through as many cartridges in parallel as the bed says [L/min]. A test is taken with an even
         split, whatever the bed's ``largest_share``; the task is taken with the uneven one.
@@ -234,13 +252,13 @@ def describe_test(
         "relative_humidity": relative_humidity,
         "pressure": pressure,
     }
-    si = {name: single(name, value) for name, value in _read(given).items()}
+    si, who = _read(given, vapour)
     if si["breakthrough_time"] <= 0:
         raise CartridgeError(
             "breakthrough_time = 0 min: a test with immediate breakthrough says nothing about the carbon"
         )
     return CartridgeTest(
-        vapour=_read_who(vapour, si),
+        vapour=_held(who, si),
         report=whose,
         **{name: Datum(name, value, "measured") for name, value in si.items()},  # type: ignore[arg-type]
     )
@@ -272,7 +290,7 @@ def describe_curve(
     exit_fraction
         Exit over inlet concentration at these times [%], shape ``(n,)``; a reading below detection is 0.
     exit_concentration
-        The same in ppm, in place of the exit fraction.
+        The same as a concentration [ppm, or mg/m3], in place of the exit fraction.
     exit_uncertainty
         Standard deviation of the exit fractions [%], one value or shape ``(n,)``. Without it the points are
         weighted as an analyser of 0.5 % of the inlet and 5 % of the reading (common practice, no source); only
@@ -316,13 +334,15 @@ def describe_curve(
         "relative_humidity": relative_humidity,
         "pressure": pressure,
     }
-    si = {key: single(key, value) for key, value in _read(given).items()}
-    who = _read_who(vapour, si)
+    si, who = _read(given, vapour)
+    who = _held(who, si)
     times = np.atleast_1d(np.asarray(read("worn_time", worn_time), dtype=float))
     if exit_concentration is not None:
-        through = _exits(exit_concentration, "exit_concentration", "volume_fraction") / si["volume_fraction"]
+        amount = read_amount("exit_concentration", exit_concentration)
+        there = amount.value if amount.basis == "volume" else _by_volume(amount.value, who, si)
+        through = np.atleast_1d(np.asarray(there, dtype=float)) / si["volume_fraction"]
     else:
-        through = _exits(exit_fraction, "exit_fraction", "fraction")
+        through = _exits(exit_fraction)
     spread: tuple[float, ...] = ()
     if exit_uncertainty is not None:
         read_off = np.asarray(read("exit_uncertainty", exit_uncertainty), dtype=float)
@@ -371,11 +391,11 @@ def _like_fractions(times: np.ndarray, through: np.ndarray) -> bool:
     return bool(rises[-1] < 0.8 * rises.max() or factors[-1] < 0.7 * factors.max())
 
 
-def _exits(value: Any, name: str, family: str) -> np.ndarray:
+def _exits(value: Any) -> np.ndarray:
     from respcalc.core.units import read_value
 
     try:
-        return np.atleast_1d(np.asarray(read_value(name, family, value), dtype=float))
+        return np.atleast_1d(np.asarray(read_value("exit_fraction", "fraction", value), dtype=float))
     except ValueError as error:
         raise UnitsError([str(error)]) from None
 
@@ -395,8 +415,12 @@ def _check_points(name: str, times: np.ndarray, through: np.ndarray, *, as_fract
     ]
     faults += [
         f"{name}: exit_fraction {100 * p:.4g} % at {show(t)} is not possible; it must be from 0 to 100 % of the inlet "
-        f"(up to {100 * _MOST_EXIT:g} % is taken as noise of the analyser). Divide by the inlet of the same run, or "
-        "give ppm as exit_concentration"
+        f"(up to {100 * _MOST_EXIT:g} % is taken as noise of the analyser). "
+        + (
+            "Write 0 where nothing was told from the baseline"
+            if p < 0
+            else "Divide by the inlet of the same run, or give ppm as exit_concentration"
+        )
         for t, p in zip(times, through, strict=True)
         if not 0 <= p <= _MOST_EXIT
     ]

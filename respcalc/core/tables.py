@@ -23,6 +23,7 @@ from respcalc.core.vocabulary import VOCABULARY
 
 __all__ = ["Table", "frame_to_table", "read_table", "shipped_table"]
 
+_BARE = ("-", "–", "1")  # how others write that a number has no unit
 _HEADER = re.compile(r"^\s*(?P<name>[^\[\]]*?)\s*(?:\[(?P<unit>[^\[\]]*)\])?\s*$")
 
 _UNIT_IN_CELL = re.compile(r"[<≤]?=? *[\d.]+(?:[eE][+-]?\d+)? *([a-zA-Zµμ%][^\s\d,]*\d?)")
@@ -107,7 +108,7 @@ def parse_table(name: str, text: str, *, required: Sequence[str] = (), censored:
         column, unit = match["name"], match["unit"]
         family = None
         if unit is not None:
-            unit = unit_text(unit)
+            unit = "" if unit.strip() in _BARE else unit_text(unit)
             family = _family_of_unit(column, unit)
             if family is None:
                 known = FAMILIES[VOCABULARY[column].family].offered() if column in VOCABULARY else "see the unit list"

@@ -232,7 +232,7 @@ def _explain_text(text: str) -> str | None:
     if re.match(r"\s*[<>≤≥]", text):
         return "a comparison sign makes this a limit of detection, and this field takes one measured value"
     if re.search(r"\d\s*(?:-|–|—|to|…|\.\.)\s*\d", text):
-        return "this reads as a range, and this field takes one value: give the highest that occurs"
+        return "this reads as a range, and this field takes one value: give the worst that occurs"
     if re.search(r"\d[ '’]\d", text):
         return "a space or apostrophe inside a number is not read; write 1000, not 1 000"
     if re.search(r"\d,\d", text):

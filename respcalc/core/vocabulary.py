@@ -332,7 +332,7 @@ def check(name: str, value: Any, *, as_argument: str | None = None, result: bool
     if bad.any():
         first = float(array[bad].flat[0]) if array.ndim else float(value)
         hint = ""
-        if word.family == "fraction" and 1 <= first <= 100:
+        if word.family == "fraction" and (first == 1 or 2 <= first <= 100):
             hint = f'; for {first:g} per cent write "{first:g} %"'
         shown = f"{_plain(word.in_printed_unit(first))} {word.printed_unit}".strip()
         more = f" (and {int(bad.sum()) - 1} more)" if array.ndim and bad.sum() > 1 else ""

@@ -47,6 +47,7 @@ class KnownCartridge:
     data_from: str
     opened_on: dt.date | None = None
     stored_at: float | None = None
+    description: str = ""  # by which the floor tells it from others
 
 
 def read_cartridge(fields: Fields, own: dict[str, Any], folder: Path) -> KnownCartridge | None:
@@ -63,7 +64,7 @@ def read_cartridge(fields: Fields, own: dict[str, Any], folder: Path) -> KnownCa
     """
     name = fields.text("id", required=True, example='"pair-A"')
     source = fields.text("data_from", required=True, example='"three cartridges weighed and measured, March 2026"')
-    fields.text("description")
+    description = fields.text("description")
     count = fields.single("in_parallel", required=True, example="2")
     certified_as = fields.text("certified_as")
     expires = _date(fields, "expires", "the last day of use on the pack")
@@ -107,7 +108,7 @@ def read_cartridge(fields: Fields, own: dict[str, Any], folder: Path) -> KnownCa
         made = _finish(fields, describe)
         if made is not None:
             made = replace(made, least_boiling_point=made_for[0], most_boiling_point=made_for[1])
-    return None if made is None else KnownCartridge(made, source, opened_on, stored_at)
+    return None if made is None else KnownCartridge(made, source, opened_on, stored_at, description)
 
 
 def _read_type(fields: Fields) -> tuple[Datum | None, Datum | None]:
@@ -116,7 +117,7 @@ def _read_type(fields: Fields) -> tuple[Datum | None, Datum | None]:
     if asked not in ("", "A", "AX"):
         fields.faults.append(
             f"{fields.where}: filter_type = {asked!r} is not known here; A (vapours that boil above 65 degC) or AX "
-            "(one vapour that boils at 65 degC or below)"
+            '(one vapour that boils at 65 degC or below). The class goes into use_limit, such as "5000 ppm" for A2'
         )
     limit = Datum("boiling_point", LOW_BOILING, "regulation", "en14387_types", label="boiling point of the type")
     return (limit if asked == "A" else None), (limit if asked == "AX" else None)

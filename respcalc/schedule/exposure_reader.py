@@ -292,7 +292,7 @@ def _find_vapour(
         if error.refused:  # no fault of the plan: the task itself is refused
             refused.append(str(error))
             return None
-        told = product_of_a_cut(error, name)
+        told = product_of_a_cut(error, name).replace(" with define_vapour", " under [[vapour]]")
         if name in products:
             told = f"{name!r} is a [[product]]: give its total in the air under [[task.product]]"
         entry.faults.append(f"{entry.where}: {told}")

@@ -88,6 +88,7 @@ class Task:
     forbidden: tuple[str, ...] = ()  # why no cartridge may be used against one of its products
     designs: tuple[DesignConcentration, ...] = ()  # how concentrations came from air samples
     work: Work | None = None  # phases of unlike work; ``flow`` is then that of the hardest
+    cartridge_description: str = ""  # by which the floor tells it from others
     eye_protection: str = ""  # beside a mask that leaves the eyes in the air
 
     def lasts(self, seconds: float) -> float:

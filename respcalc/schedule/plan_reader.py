@@ -397,6 +397,7 @@ def _read_task(
         description=description,
         cartridge=bed.cartridge,
         cartridge_data_from=bed.data_from,
+        cartridge_description=bed.description,
         mask=mask,
         flow=flow,
         air=air,

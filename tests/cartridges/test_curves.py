@@ -151,7 +151,7 @@ def test_a_faulty_test_does_not_cost_the_others(tmp_path):
     [
         (HEADER.replace("worn_time [min]", "worn_time") + GOOD, "needs a unit, such as 'worn_time \\[min\\]'"),
         (HEADER.replace("exit_fraction [%]", "exit_fraction") + GOOD, "such as 'exit_fraction \\[%\\]'"),
-        (HEADER.replace("concentration [ppm]", "concentration [mg/m3]") + GOOD, "are read by volume"),
+        (HEADER.replace("concentration [ppm]", "concentration [L/min]") + GOOD, "concentration"),
         (HEADER.replace("exit_fraction [%]", "out [%]") + GOOD, "'exit_fraction .* is needed, and neither is there"),
         (HEADER.replace("vapour", "substance") + GOOD, "column 'vapour' is missing"),
     ],
@@ -276,3 +276,37 @@ def test_from_the_first_reading_down_a_flat_foot_is_never_read_too_late(curve_of
     fit = respcalc.cartridges.fit_yoon_nelson(curve_of(minutes, 1 / (1 + np.exp(-odds))))
     true = 125 + flat * np.log(0.01 / 0.99) / 0.09
     assert 0 < fit.time_at_si(0.01) / 60 <= true * 1.001
+
+
+def test_a_table_as_laboratories_write_it(tmp_path):
+    """A dimensionless header in brackets with a dash, and a vapour in capitals further down."""
+    path = tmp_path / "tests.csv"
+    head = "test,vapour,concentration [ppm],flow_rate [L/min],temperature [degC],relative_humidity [%],pressure [kPa]"
+    rows = ["A,Toluene,1000,60,23,50,101.3,60,0.004", "A,toluene,,,,,,90,0.08", "A,TOLUENE,,,,,,120,0.5"]
+    path.write_text("\n".join([f"{head},worn_time [min],exit_fraction [-]", *rows]), encoding="utf-8")
+    (curve,) = respcalc.read_tests(path, report="simulated").strict()
+    assert curve.exit_fractions == (0.004, 0.08, 0.5)
+
+
+def test_a_baseline_below_zero_is_told_to_be_written_as_zero(curve_of):
+    with pytest.raises(CartridgeError, match="Write 0 where nothing was told from the baseline"):
+        curve_of([60, 70, 80], [-0.001, 0.2, 0.6])
+
+
+def test_concentrations_by_mass_are_those_of_the_tests_own_air(tmp_path):
+    """1 ppm of toluene is 3.766 mg/m3 at 25 degC and one atmosphere: 92.14 / 24.465."""
+    head = "test,vapour,flow_rate [L/min],temperature [degC],relative_humidity [%],pressure [kPa],worn_time [min]"
+    made = []
+    for unit, factor in (("ppm", 1.0), ("mg/m3", 92.14 / 24.465), ("g/m3", 92.14 / 24465)):
+        path = tmp_path / f"{len(made)}.csv"
+        rows = [f"A,toluene,60,25,50,101.325,{m},{1000 * factor!r},{c * factor!r}" for m, c in ((60, 4), (90, 80))]
+        path.write_text("\n".join([f"{head},concentration [{unit}],exit_concentration [{unit}]", *rows]))
+        made.append(respcalc.read_tests(path, report="simulated").strict()[0])
+    for curve in made:
+        assert curve.volume_fraction.value == pytest.approx(1e-3, rel=2e-4)
+        assert curve.exit_fractions == pytest.approx((0.004, 0.08), rel=1e-9)
+    test = respcalc.describe_test(
+        "toluene", report="simulated", breakthrough_time="60 min", exit_fraction="1 %", concentration="3766 mg/m3",
+        flow_rate="60 L/min", temperature="25 degC", relative_humidity="50 %", pressure="101.325 kPa",
+    )  # fmt: skip
+    assert test.volume_fraction.value == pytest.approx(1e-3, rel=2e-4)

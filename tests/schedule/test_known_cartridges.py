@@ -178,3 +178,13 @@ def test_several_tests_are_written_in_the_plan_itself(entry):
     found = entry(bed={"carbon_from_tests": "true"}, extra=test.format("toluene", 95) + test.format("n-hexane", 52))
     assert found.status == "interval"
     assert found.task.cartridge.evidence.words.startswith("fitted to 2 tests (n-hexane, toluene)")
+
+
+def test_the_floor_is_told_the_cartridge_by_its_description(plan_text):
+    page = record_html(make_schedule(read_plan_text(plan_text(bed={"description": '"the two grey ones (invented)"'}))))
+    assert "the two grey ones (invented)" in page.split("For the floor")[1].split("</table>")[0]
+
+
+def test_a_class_beside_the_type_is_led_to_the_use_limit(entry):
+    found = entry(bed={"filter_type": '"A2"'})
+    assert any('use_limit, such as "5000 ppm" for A2' in reason for reason in found.reasons)
