@@ -191,8 +191,8 @@ def certified_bed(
     what = certified_as if isinstance(certified_as, Certification) else _find(certified_as)
     if combination is None and what.combination_share is not None:
         raise CartridgeError(
-            f"combination: is missing; as one of several types {what.title} passes with half the time. True where the "
-            "label names other gases besides organic vapour, else False"
+            f"combination is missing: as one of several types {what.title} passes with half the time. It is true where "
+            "the label names other gases besides organic vapour, and else false"
         )
     if combination is not None and not isinstance(combination, bool):
         raise CartridgeError(f"combination = {combination!r}: True or False is needed")

@@ -66,6 +66,8 @@ def read_tests(table: Table | str | Path | Any, *, report: str) -> TestTable:
         ``exit_concentration [ppm]`` (any unit of the same kind; concentrations also mg/m3 of the test's air);
         optional ``exit_uncertainty [%]``. The conditions stand in the first row of a test; in its other rows they are
         repeated or left blank.
+        ``flow_rate`` is that through the whole set of ``in_parallel`` cartridges: of one that was tested alone it is
+        multiplied by their number. ``worn_time`` counts from when the vapour was switched on.
     report
         Whose tests, of when.
 

@@ -72,12 +72,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
             return _show_samples(asked.table, asked.report, asked.temperature, asked.pressure)
         plan = demo_plan() if asked.demo else read_plan(asked.plan)
         made = make_schedule(plan)
+        written = write_documents(made, asked.output)  # before a word is printed: a closed pipe must not lose them
         print(schedule_text(made))
-        for path in write_documents(made, asked.output):
+        for path in written:
             print(f"written: {path}")
     except (PlanError, TableError, UnitsError) as error:
         for problem in error.problems:
             print(f"error: {problem}", file=sys.stderr)
+        if asked.command == "schedule":
+            print("nothing was written; documents of an earlier run may be there still", file=sys.stderr)
         return BAD_INPUT
     except RespcalcError as error:
         print(f"error: {error}", file=sys.stderr)

@@ -39,6 +39,9 @@ class Datum:
     def printed(self) -> str:
         return term(self.quantity).show(self.value)
 
+    def __str__(self) -> str:
+        return f"{self.name} {self.printed}"
+
     @property
     def origin(self) -> str:
         """Source and locator in words."""

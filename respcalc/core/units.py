@@ -212,6 +212,13 @@ def _hint(family: Family, unit: str) -> str:
 
 
 _HOURS = 12.0
+_OWN_UNIT = {
+    "altitude": "m",
+    "diameter": "mm",
+    "inner_diameter": "mm",
+    "outer_diameter": "mm",
+    "granule_diameter": "mm",
+}
 _OWN_EXAMPLE = {"absolute_humidity": "11 g/m3"}  # milligrams would be air a thousand times too dry
 
 
@@ -219,7 +226,7 @@ def _refusal(name: str, family: Family, shown: str, why: str, number: str = "") 
     # their own number in the line to paste, but not for temperatures: 298 is hardly in degC
     # the number of air's moisture without its unit may be any of them, and a thousand times too dry is the unsafe side
     own = number and family.name not in ("temperature", "mass_ratio") and name not in _OWN_EXAMPLE
-    unit = family.example.partition(" ")[2]
+    unit = _OWN_UNIT.get(name, family.example.partition(" ")[2])
     if own and family.name == "time" and float(number) > _HOURS:
         unit = "min"  # nobody means fifteen hours by 15
     example = f"{number} {unit}" if own else _OWN_EXAMPLE.get(name, family.example)
@@ -236,7 +243,7 @@ def _explain_text(text: str) -> str | None:
     if re.search(r"\d[ '’]\d", text):
         return "a space or apostrophe inside a number is not read; write 1000, not 1 000"
     if re.search(r"\d,\d", text):
-        return "a comma inside a number is not read; write 37.5 with a point, and 1000 without a separator"
+        return "a comma inside a number is not read; write a point, as in 37.5, and 1000 without a separator"
     return None
 
 

@@ -127,6 +127,10 @@ def _csv_row(entry: Entry, site: Site) -> dict[str, Any]:
         "sets_per_week": round(entry.sets_per_week, 2) if entry.status == "interval" else "",
         "cartridge": task.cartridge.name if isinstance(task, Task) else "",
         "facepiece": task.worn if isinstance(task, Task) else "",
+        "hours_of_use [h]": round(task.hours_of_use / 3600.0, 3) if isinstance(task, Task) else "",
+        "shift_start": f"{task.shift_start:%H:%M}" if isinstance(task, Task) and task.shift_start else "",
+        "days_per_week": task.days_per_week if isinstance(task, Task) else "",
+        "products": task.used if isinstance(task, Task) else "",
         "flow": "" if not isinstance(task, Task) else task.flow.printed if task.work is None else task.work.text,
         "vapours": "; ".join(life.components) if life else _vapours(task),
         "breakthrough_time [h]": "" if trusted is None else _down(lasts(trusted.breakthrough.value) / 3600.0),
@@ -208,11 +212,22 @@ def _for_page(entry: Entry) -> dict[str, Any]:
         "facts": _facts(entry),
         "mixture": _mixture(entry),
         "judged_at": _judged_at(entry),
+        "hours": _hours(entry),
         "products": [_product(p) for p in entry.task.products] if isinstance(entry.task, Task) else [],
         "notices": entry.task.notices if isinstance(entry.task, Task) else (),
         "curve": curve_svg(entry, trusted) if trusted else "",
         "designs": [_design(d, entry.task) for d in entry.task.designs] if isinstance(entry.task, Task) else [],
     }
+
+
+def _hours(entry: Entry) -> str:
+    """When a task is done and for how long, in words."""
+    task = entry.task
+    if not isinstance(task, Task):
+        return ""
+    start = f"from {task.shift_start:%H:%M}, " if task.shift_start else ""
+    days = "1 day" if task.days_per_week == 1 else f"{task.days_per_week} days"
+    return f"{start}{spell_out(task.hours_of_use)} a shift, {days} a week"
 
 
 def _facts(entry: Entry) -> list[tuple[str, str]]:

@@ -52,15 +52,20 @@ class Entry:
             shifts = change.shifts
             if task.discard_by:
                 last = task.discard_by
-                return f"one set for {shifts} shifts at most; discard the opened packs at the end of {last}"
+                return (
+                    f"one set for {shifts} shifts of {spell_out(task.hours_of_use)} each at most; discard the opened "
+                    f"packs at the end of {last}"
+                )
+            each = spell_out(task.hours_of_use)
             return (
-                f"new cartridges after {shifts} shifts or {change.days} days from opening, the day of opening counted, "
-                "whichever is first"
+                f"new cartridges after {shifts} shifts of {each} at most each, or {change.days} days from opening, the "
+                "day of opening counted, whichever is first"
             )
         opened = f"; the opened packs are used up or discarded by the end of {task.discard_by}"
         opened = opened if task.discard_by else ""
         if not change.moments:
-            return f"new cartridges at the start of every shift; discard at its end{opened}"
+            longest = spell_out(task.hours_of_use)
+            return f"new cartridges at the start of every shift; discard at its end, after {longest} at most{opened}"
         every = spell_out(change.interval or 0.0)
         return f"new cartridges at the start of every shift and every {every} after that; discard at its end{opened}"
 
@@ -217,7 +222,7 @@ def _entry(task: Task | FaultyTask, plan: Plan) -> Entry:
         hours_of_use=Datum("change_interval", task.hours_of_use, "given"),
     )
     if not permission.allowed:
-        return Entry(task, "refused", permission=permission, reasons=(*permission.refusals, *_from_few_samples(task)))
+        return Entry(task, "refused", permission=permission, reasons=(*_from_few_samples(task), *permission.refusals))
     try:
         life, change, history = _life_and_change(task, plan.rules)
     except RespcalcError as error:

@@ -96,6 +96,11 @@ class Task:
         return seconds if self.work is None or seconds <= 0 else self.work.lasts_si(seconds)
 
     @property
+    def used(self) -> str:
+        """What the products are called whose vapours are in the air; empty without one."""
+        return ", ".join(there.product.name for there in self.products)
+
+    @property
     def worn(self) -> str:
         """What goes on the face: the mask, and what covers the eyes where it does not."""
         return self.mask.name + (f" with {self.eye_protection}" if self.eye_protection else "")

@@ -552,3 +552,13 @@ def test_a_tolerance_with_a_fault_says_what_to_write(value, says):
     with pytest.raises(ValueError, match="sorbent_mass") as caught:
         read_tolerance("sorbent_mass", "mass", value)
     assert says in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("name", "family", "number", "unit"),
+    [("altitude", "length", "1500", "m"), ("diameter", "length", "75", "mm"), ("bed_depth", "length", "2.1", "cm")],
+)
+def test_a_line_to_paste_has_the_unit_that_the_field_is_usually_in(name, family, number, unit):
+    """1500 cm in place of 1500 m would be thicker air than there is."""
+    with pytest.raises(ValueError, match=f'{name}="{number} {unit}"'):
+        read_value(name, family, number)

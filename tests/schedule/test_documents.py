@@ -399,3 +399,24 @@ def test_the_axis_has_round_values_within_it(end):
     assert steps[0] == 0
     assert end - (steps[1] - steps[0]) < steps[-1] <= end * (1 + 1e-9)
     assert all(len(f"{at:g}".replace(".", "").strip("0")) <= 3 for at in steps)
+
+
+def test_how_long_a_set_may_be_worn_stands_on_the_floor_page_and_in_the_table(plan_text):
+    """People take a shift for eight hours; where the plan's are fewer it must be said."""
+    short = plan_text({"hours_of_use": '"90 min"', "shift_start": '"13:00"', "days_per_week": "3"})
+    schedule = make_schedule(read_plan_text(short))
+    page = record_html(schedule)
+    floor = page.split("For the floor")[1].split("</table>")[0]
+    assert "discard at its end, after 1 h 30 min at most" in floor
+    assert "from 13:00, 1 h 30 min a shift, 3 days a week" in floor
+    assert "if the task takes longer, stop and ask" in page
+    assert "Leave the area at once on smell" in page.split("For the floor")[1].split("<table")[0]
+    (row,) = csv.DictReader(io.StringIO(csv_text(schedule)))
+    assert (row["hours_of_use [h]"], row["shift_start"], row["days_per_week"]) == ("1.5", "13:00", "3")
+
+
+def test_the_product_is_named_where_its_vapours_are():
+    schedule = make_schedule(demo_plan())
+    floor = record_html(schedule).split("For the floor")[1].split("</table>")[0]
+    assert "in the air (of gun thinner" in floor
+    assert "gun thinner" in csv_text(schedule)

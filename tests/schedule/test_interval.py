@@ -347,11 +347,12 @@ def test_twenty_minutes_on_saturdays_is_still_one_shift(entry):
     made = entry(saturday, xylene)
     assert made.life.life.value > 4.3 * HOUR
     assert (made.change.interval, made.change.shifts) == (20 * 60.0, 1)
-    assert made.instruction == "new cartridges at the start of every shift; discard at its end"
+    assert made.instruction == "new cartridges at the start of every shift; discard at its end, after 20 min at most"
     kept = entry(saturday, xylene, rules=_reuse(13))
     assert (kept.change.shifts, kept.change.days) == (2, 13)  # two Saturdays, not thirteen
     assert kept.instruction == (
-        "new cartridges after 2 shifts or 13 days from opening, the day of opening counted, whichever is first"
+        "new cartridges after 2 shifts of 20 min at most each, or 13 days from opening, the day of opening counted, "
+        "whichever is first"
     )
     assert kept.sets_per_week == 0.5
     assert REUSE in kept.change.set_by
@@ -542,7 +543,7 @@ def test_many_equal_changes_are_told_once(entry):
         (
             {"work_rate": '"light"'},
             {"vapours": [{"concentration": '"30 ppm"'}]},
-            "new cartridges at the start of every shift; discard at its end",
+            "new cartridges at the start of every shift; discard at its end, after 8 h at most",
         ),
         (
             {"oxygen": '"19 %"'},

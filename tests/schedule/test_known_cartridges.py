@@ -56,7 +56,7 @@ def test_a_combination_lasts_less(entry):
         (CERTIFIED | {"certified_as": '"EN Z9"'}, "this type is not known here; it is one of US cartridge OV"),
         (CERTIFIED | {"sorbent_mass": '"45 g"'}, "sorbent_mass is not a key here"),
         ({"combination": "true"}, "combination is not a key here"),
-        (CERTIFIED | {"combination": None}, "combination: is missing"),
+        (CERTIFIED | {"combination": None}, "combination is missing"),
         (CERTIFIED | {"combination": '"no"'}, "must be true or false"),
         ({"carbon_from_tests": "true"}, "carbon_from_tests needs tests"),
         ({"tests_table": '"tests.csv"'}, "tests_table and tests_report belong together"),
