@@ -296,7 +296,7 @@ def _hint(asked: str, usable: list[str]) -> str:
     """What may have been meant by a type that is not listed."""
     text = asked.upper()
     near = difflib.get_close_matches(text, [key.upper() for key in usable], n=1, cutoff=0.9)
-    if near:
+    if near and _gas(near[0]) == _gas(text):
         return f'. Did you mean "{next(key for key in usable if key.upper() == near[0])}"?'
     if part := re.search(r"(?<![A-Z])A(?:X|[BEK]*([123]))", text):
         meant = "EN AX" if part[0].endswith("X") else f"EN A{part[1]}"
@@ -310,6 +310,11 @@ def _hint(asked: str, usable: list[str]) -> str:
         if re.search(pattern, text):
             return f". {why[0].upper()}{why[1:]}: not covered here, and an organic-vapour element is none for it"
     return ""
+
+
+def _gas(key: str) -> str:
+    """The last word of a type, which says what it is for; a zero is an O."""
+    return (key.split() or [""])[-1].replace("0", "O")
 
 
 def _ranges(what: Certification, asked: dict[str, Any]) -> dict[str, tuple[float, float]]:

@@ -28,7 +28,8 @@ __all__ = ["CurveFit", "LackOfFit", "fit_wheeler_jonas", "fit_yoon_nelson", "inl
 _FLOOR, _SHARE = 0.005, 0.05  # scatter of an analyser: of the inlet, of the reading (common practice, no source)
 _TELLING = (0.005, 0.995)  # exit fractions that say something about the rate
 _SATURATED = 0.5
-_FLATTER = 1.3  # how much flatter the unread foot of a curve may be than the curve (from memory, as for the rate)
+# how much flatter the unread foot of a curve may be than the curve, by its first reading; beyond the last nobody knows
+_FLATTER = ((0.05, 1.3), (0.20, 2.0), (0.50, 3.0))
 _SCATTERED, _FAR = 2.0, 0.10  # scatter over an analyser's, and distance in exit fraction, that are named
 _DRAWS = 400
 _SEED = 20260  # the same draws in every run: a record must come out the same twice
@@ -217,14 +218,19 @@ class CurveFit:
 
     def _below_the_first(self, exit_fraction: float, fitted: float) -> float:
         """Time [s] of an exit fraction below the first reading: from there down, flatter than points and curve are."""
-        first, start = self.curve.exit_fractions[0], self.curve.times[0]
+        (first, start), *later = zip(self.curve.exit_fractions, self.curve.times, strict=True)
         above = self.on_fit_si(first)
-        if len(self.curve.times) < 2 or not first < self.curve.exit_fractions[1] < 1:
+        flatter = next((factor for most, factor in _FLATTER if first <= most), None)
+        # the flattest way from the first reading to any up to one half, or to the second: none makes up for another
+        ways = [
+            (time - start) / (_odds(through) - _odds(first))
+            for number, (through, time) in enumerate(later)
+            if first < through < 1 and (number == 0 or through <= _SATURATED)
+        ]
+        if flatter is None or not ways or later[0][0] <= first:
             return 0.0
-        second, after = self.curve.exit_fractions[1], self.curve.times[1]
-        steps = _odds(first) - _odds(exit_fraction)
-        by_points = steps * (after - start) / (_odds(second) - _odds(first))
-        return min(start, above) - _FLATTER * max(above - fitted, by_points)
+        by_points = (_odds(first) - _odds(exit_fraction)) * max(ways)
+        return min(start, above) - flatter * max(above - fitted, by_points)
 
     def on_fit_si(self, exit_fraction: float) -> float:
         """Time [s] on the fitted curve alone, also before the start."""

@@ -65,6 +65,7 @@ _USUAL_CARBONS = (0.30e-3, 0.75e-3)  # beyond them a slip is likelier than such 
 _RATE_FRACTION = 0.01  # exit fraction at which a curve's time is explained and its rate held against the correlation
 _NEARLY_FULL = 0.90  # exit fraction above which an analyser's 5 % of the reading may hide a bed that is full
 _HARDLY_THROUGH = 0.0105  # highest exit of a curve whose fractions may have been taken for per cent
+_NOT_READ = 0.50  # first exit fraction of a curve above which it says nothing of its foot
 _TOLD_FROM_NOTHING = 0.005  # exit fraction below which an analyser's scatter may be all there is
 _APART = 1.3  # micropore volumes of the points of one foot, from which they contradict each other
 _ODD = 2.5  # standard deviations from which a test is pointed out
@@ -515,11 +516,17 @@ def _explain(cartridge: Cartridge, test: TestCurve | CartridgeTest, number: int,
 def _telling_times(test: TestCurve | CartridgeTest, fit: CurveFit | None) -> list[tuple[float, float]]:
     """Times and exit fractions that a bed is to explain, whatever its rate: at the foot, where a schedule looks.
 
-    Of a curve that gave a rate, the time to 1 % through; of its foot alone, every point up to one half that an
-    analyser tells from nothing; where nothing was read there, the first point that is through.
+    Of a curve that gave a rate, the time to 1 % through, and where that was not read the points as well; of its foot
+    alone, every point up to one half that an analyser tells from nothing; where nothing was read there, the first
+    point that is through.
     """
-    if fit is not None and (foot := fit.time_at_si(_RATE_FRACTION)) > 0:
-        return [(foot, _RATE_FRACTION)]
+    foot: list[tuple[float, float]] = []
+    if fit is not None and isinstance(test, TestCurve):
+        first, time = test.exit_fractions[0], fit.time_at_si(_RATE_FRACTION)
+        if time > 0 and (first <= _NOT_READ or test.times[0] == 0):
+            foot = [(time, _RATE_FRACTION)]
+            if first <= _RATE_FRACTION or test.times[0] == 0:
+                return foot
     if isinstance(test, CartridgeTest):
         return [(test.breakthrough_time.value, test.exit_fraction.value)]
     highest = np.maximum.accumulate(test.exit_fractions)
@@ -533,7 +540,7 @@ def _telling_times(test: TestCurve | CartridgeTest, fit: CurveFit | None) -> lis
             "the last reading that was still below a stated exit fraction, with describe_test(...)"
         )
     times = [(test.first_time(share), share) for share in shares]
-    return [(time, share) for time, share in times if time]
+    return [*foot, *((time, share) for time, share in times if time)]
 
 
 def bed_that_lasts(

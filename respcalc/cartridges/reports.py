@@ -120,9 +120,9 @@ def _curve(
 ) -> TestCurve:
     si = {key: term(_word(key, units)).quantity(value) for key, value in conditions.items() if key != "vapour"}
     through = np.array([row[exits] for row in rows])
-    given: dict[str, Any] = {
-        exits: through if exits == "exit_fraction" else term(_word(exits, units)).quantity(through)
-    }
+    given: dict[str, Any] = {exits: term(_word(exits, units)).quantity(through)}
+    if exits == "exit_fraction" and units[exits] != "%":
+        given = {exits: through}
     spreads = [row.get("exit_uncertainty") for row in rows]
     if any(s is not None for s in spreads):
         if any(s is None for s in spreads):

@@ -23,7 +23,9 @@ _MOST_DIP = 0.15  # of the inlet: what an exit may fall back by noise
 _CREDITED = (1e-4, 0.10)  # exit fractions of a curve that stand for tests of their own: where schedules look
 _STILL_STEEP, _PLATEAU = 0.85, 0.2  # up to this exit a curve still rises with so much of its greatest slope
 _WHOLE = (0.003, 0.0105)  # highest readings of a whole curve in fractions that are taken for per cent
-_ENOUGH, _FLAT = 6, 0.35  # points, and the last rise over the steepest, to tell that a curve levels off
+_ENOUGH, _FLAT = 6, 0.35  # points, and the last rise over the steepest, to tell that a curve levels off below one half
+_ANALYSER = (0.005, 0.05)  # scatter: of the inlet, of the reading (common practice, no source)
+_BENDS = 0.5  # growth of the upper half of the readings over that of the lower half, below which it is a whole curve
 _CONDITIONS = ("volume_fraction", "flow_rate", "temperature", "relative_humidity", "pressure")
 
 
@@ -349,7 +351,7 @@ def describe_curve(
         if read_off.ndim and read_off.shape != times.shape:
             raise CartridgeError(f"exit_uncertainty: {read_off.size} values for {times.size} times")
         spread = tuple(float(v) for v in np.broadcast_to(read_off, times.shape))
-    _check_points(name, times, through, as_fraction=exit_concentration is None)
+    _check_points(name, times, through, in_per_cent=_in_per_cent(exit_fraction))
     return TestCurve(
         name=name,
         vapour=who,
@@ -365,30 +367,37 @@ def _levels_off(times: np.ndarray, through: np.ndarray) -> bool:
     """Whether a curve flattens below the inlet; a true one steepens up to one half, and is steep up to nine tenths."""
     if times.size < _ENOUGH or through.max() >= _STILL_STEEP:
         return False
-    rises = np.diff(through) / np.diff(times)
-    if through.max() < 0.5:
-        return bool(rises[-1] < _FLAT * rises.max() and rises[-2:].mean() < 0.5 * rises.max())
-    last = slice(-4, None)  # four points: the noise of two would make a plateau, or hide one
-    slope = float(np.polyfit(times[last], through[last], 1)[0])
-    across = (through[2:] - through[:-2]) / (times[2:] - times[:-2])
-    return bool(slope < _PLATEAU * across.max())
+    wide = max(3, times.size // 4)
+    slopes = [float(np.polyfit(times[k : k + wide], through[k : k + wide], 1)[0]) for k in range(times.size - wide + 1)]
+    lacking = (max(slopes) - slopes[-1]) * float(times[-1] - times[-wide])
+    return bool(
+        slopes[-1] < (_FLAT if through.max() < 0.5 else _PLATEAU) * max(slopes)
+        and lacking > 3.0 * (_ANALYSER[0] + _ANALYSER[1] * through.max())  # and not by noise
+    )
 
 
 def _like_fractions(times: np.ndarray, through: np.ndarray) -> bool:
     """Whether readings of a hundredth at most have the shape of a whole curve: fractions under per cent.
 
-    The true foot of a curve rises by the same factor in each stretch of time, or nearly; a whole curve by less and
-    less.
+    The foot of a curve rises by nearly the same factor in each stretch of time; a whole curve by less and less.
     """
     top = float(through.max())
-    if not _WHOLE[0] <= top <= _WHOLE[1]:
+    there = through >= 0.05 * top
+    if not _WHOLE[0] <= top <= _WHOLE[1] or there.sum() < 3:
         return False
-    there = through >= 0.005 * top
-    if there.sum() < 3:
-        return False
-    at, read_off = times[there], through[there]
-    rises, factors = np.diff(read_off) / np.diff(at), np.diff(np.log(read_off)) / np.diff(at)
-    return bool(rises[-1] < 0.8 * rises.max() or factors[-1] < 0.7 * factors.max())
+    at, logs = times[there], np.log(through[there])
+    half = max(2, (at.size + 1) // 2)
+    before, after = (float(np.polyfit(at[part], logs[part], 1)[0]) for part in (slice(None, half), slice(-half, None)))
+    return after < _BENDS * before
+
+
+def _in_per_cent(value: Any) -> bool:
+    """Whether somebody wrote per cent."""
+    if isinstance(value, str):
+        return "%" in value
+    if isinstance(value, (list, tuple)):
+        return any(_in_per_cent(one) for one in value)
+    return "percent" in str(getattr(value, "units", ""))
 
 
 def _exits(value: Any) -> np.ndarray:
@@ -400,7 +409,7 @@ def _exits(value: Any) -> np.ndarray:
         raise UnitsError([str(error)]) from None
 
 
-def _check_points(name: str, times: np.ndarray, through: np.ndarray, *, as_fraction: bool) -> None:
+def _check_points(name: str, times: np.ndarray, through: np.ndarray, *, in_per_cent: bool) -> None:
     """Refuse what no breakthrough curve looks like, naming every such point."""
     if times.shape != through.shape or times.ndim != 1 or not times.size:
         raise CartridgeError(
@@ -438,7 +447,7 @@ def _check_points(name: str, times: np.ndarray, through: np.ndarray, *, as_fract
             "through. Fractions under a header in per cent? Write exit_fraction [] for 0 to 1; or the inlet was not "
             "what is stated"
         ]
-    if not faults and as_fraction and _like_fractions(times, through):
+    if not faults and in_per_cent and _like_fractions(times, through):
         faults = [
             f"{name}: exit_fraction has the shape of a whole curve and ends at {100 * through.max():.3g} %: fractions "
             "under a header in per cent? Write exit_fraction [] for 0 to 1. If so little came through, give it in ppm "

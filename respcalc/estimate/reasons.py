@@ -158,8 +158,6 @@ def _outside_on(case: Case) -> list[str]:
         name = run.part.vapour.name
         at = run.total if run.outcome.convex else run.part.concentration
         # in a mixture a trace that can never leave at what counts as breakthrough may do as it likes
-        if _told_by_own_test(case, run):
-            continue
         if run.outcome.convex or (run.convex_alone and order is not None and order.counts[k]):
             found.append(
                 f"{name}: at {show(at)} in this air the isotherm is convex (loading falls faster than concentration), "
@@ -173,16 +171,6 @@ def _outside_on(case: Case) -> list[str]:
             "badly held vapour runs ahead of the others)"
         )
     return found
-
-
-def _told_by_own_test(case: Case, run: ComponentRun) -> bool:
-    """Whether a test of this cartridge with this vapour alone, at no more of it, stands behind the life.
-
-    Of a convex isotherm a bed holds relatively more at more vapour, so a time carried up in proportion is safe; at
-    less vapour than was tested it can break through sooner, and nothing stands behind that.
-    """
-    tested = run.margin.coverage is None and run.margin.calibrated_concentration <= run.total * (1 + 1e-9)
-    return tested and len(case.runs) == 1
 
 
 def _identity(vapour: Vapour) -> str:

@@ -6,7 +6,6 @@ All of this is policy. Nothing here makes an interval longer than the service li
 from __future__ import annotations
 
 import math
-from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -54,7 +53,7 @@ class Change:
 
     interval: float | None
     shifts: int = 0
-    days: int = 1  # from the day of opening to the last day of use, both counted
+    days: int = 1  # from the day of opening, or of first putting on, to the last day of use, both counted
     served: float = 1.0  # shifts that a set serves in the mean, if the worked days lie as badly as they can
     moments: tuple[ChangeMoment, ...] = ()
     set_by: str = ""
@@ -106,10 +105,9 @@ def decide_change(task: Task, life: ServiceLife, rules: SiteRules) -> Change:
     if life.outside_model and not task.acknowledged:
         return Change(
             None,
-            refusal=f"{'; '.join(life.outside_model)}. Needed instead: an atmosphere-supplying respirator, or a "
-            "breakthrough test of this cartridge with this vapour alone, at no more of it and in no cooler, drier or "
-            'slower air ([[cartridge.test]]); acknowledge_outside_model = "reason" in the task accepts the estimate '
-            "and prints the reason on the record",
+            refusal=f"{'; '.join(life.outside_model)}. Needed instead: an atmosphere-supplying respirator. Where "
+            "breakthrough data of this cartridge, also for the lowest concentration that occurs, stand behind it, "
+            'acknowledge_outside_model = "reason" in the task accepts the estimate and prints the reason on the record',
         )
     caps = _caps(task, rules)
     if life.immediate:
@@ -199,10 +197,13 @@ def _whole_shifts(task: Task, rules: SiteRules, lived: float, caps: Sequence[Cap
     shift = task.hours_of_use
     worn = min((c.longest for c in caps if not c.by_clock), default=math.inf)
     days = rules.days_opened - task.days_open
-    for cap in caps:
-        if cap.by_clock:  # the last shift is over in time although the nights between count
-            days = min(days, 1 + max(0, math.floor((cap.longest * _SLACK - shift) / _DAY)))
+    days = min([days, *(_days_by_clock(cap, shift) for cap in caps if cap.by_clock)])
     return max(1, min(_most_shifts(days, task.days_per_week), math.floor(min(lived, worn) * _SLACK / shift))), days
+
+
+def _days_by_clock(cap: Cap, shift: float) -> int:
+    """Days on the last of which a shift is still over in time, the nights between counted."""
+    return 1 + max(0, math.floor((cap.longest * _SLACK - shift) / _DAY))
 
 
 def _most_shifts(days: int, per_week: int) -> int:
@@ -215,24 +216,32 @@ def _most_shifts(days: int, per_week: int) -> int:
 def _served(shifts: int, days: int, per_week: int) -> float:
     """How many shifts a set serves in the mean where the worked days of the week lie as badly as they can."""
     least = math.inf
-    weeks = 52 + 4 * days  # long enough for the sets to fall into their rhythm
     for worked in combinations(range(7), per_week):
-        calendar = [7 * week + day for week in range(weeks) for day in worked]
-        sets, number = 0, 0
-        while number + shifts <= len(calendar):
-            number = bisect_left(calendar, calendar[number] + days, number, number + shifts)
+        seen: dict[int, tuple[int, int]] = {}  # first day of a set in the week -> shifts and sets up to then
+        number = sets = 0
+        while (phase := number % per_week) not in seen:
+            seen[phase] = number, sets
+            opened = 7 * (number // per_week) + worked[phase]
+            first = number
+            while number < first + shifts and 7 * (number // per_week) + worked[number % per_week] < opened + days:
+                number += 1
             sets += 1
-        least = min(least, number / sets)
+        before, fewer = seen[phase]
+        least = min(least, (number - before) / (sets - fewer))
     return least
 
 
 def _shift_reason(shifts: int, lived: float, caps: Sequence[Cap], task: Task, rules: SiteRules) -> str:
-    days = rules.days_opened - task.days_open
-    if shifts == _most_shifts(days, task.days_per_week):
-        already = f", {task.days_open} of which have passed" if task.days_open else ""
-        return f"{rules.days_opened} days after opening{already} ({rules.reuse_basis})"
-    least = min(caps, key=lambda c: c.longest, default=None)
-    return least.reason if least is not None and least.longest < lived else "the service life"
+    """What keeps the number of shifts from being one more: life, cap or days."""
+    more = shifts + 1
+    if more * task.hours_of_use > lived * _SLACK:
+        return "the service life"
+    for cap in caps:
+        most = _most_shifts(_days_by_clock(cap, task.hours_of_use), task.days_per_week)
+        if more > most if cap.by_clock else more * task.hours_of_use > cap.longest * _SLACK:
+            return cap.reason
+    already = f", {task.days_open} of which have passed" if task.days_open else ""
+    return f"{rules.days_opened} days after opening{already} ({rules.reuse_basis})"
 
 
 def change_moments(span: float, breaks: Sequence[Break], interval: float) -> tuple[ChangeMoment, ...]:

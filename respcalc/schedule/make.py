@@ -52,9 +52,10 @@ class Entry:
             shifts = change.shifts
             if task.discard_by:
                 last = task.discard_by
+                each = spell_out(task.hours_of_use)
                 return (
-                    f"one set for {shifts} shifts of {spell_out(task.hours_of_use)} each at most; discard the opened "
-                    f"packs at the end of {last}"
+                    f"one set for {shifts} shifts of {each} each at most, or {change.days} days from first putting on, "
+                    f"whichever is first; discard the opened packs at the end of {last}"
                 )
             each = spell_out(task.hours_of_use)
             return (

@@ -16,8 +16,12 @@ from respcalc.core.tables import shipped_table
 from respcalc.vapours.composition import ATOMIC_WEIGHTS
 from respcalc.vapours.water import WaterMixing, read_mixing
 
-__all__ = ["Listed", "check_cas", "identify", "known_vapours", "listed"]
+__all__ = ["APPROVAL", "Listed", "check_cas", "identify", "known_vapours", "listed"]
 
+APPROVAL = "follow the approval of a cartridge that is made for it and the rules for the substance"
+"""What a refusal says of a substance for which other elements exist."""
+
+_HAS_AN_ELEMENT = re.compile(r"\b(?:needs?|bound by) .*cartridge|impregnated carbon")
 _CAS = re.compile(r"\d{2,7}-\d{2}-\d")
 _FORMULA = re.compile(r"(?:[A-Z][a-z]?\d*)+")
 _DASHES = str.maketrans(dict.fromkeys("‐‑‒–—−﹣－", "-") | {"\u00a0": " ", "\u202f": " "})
@@ -169,7 +173,7 @@ def _refusal(asked: str, refused: _Refused) -> UnknownVapour:
         )
     return UnknownVapour(
         f"{asked!r} is refused, because physical adsorption on plain carbon does not describe it{reason}. No time is "
-        "computed here; follow the approval of the cartridge and the rules for the substance",
+        f"computed here; {APPROVAL if _HAS_AN_ELEMENT.search(refused.reason) else 'no filter is planned for it'}",
         refused.choices,
         refused=True,
     )

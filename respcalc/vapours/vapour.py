@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import re
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
@@ -23,6 +24,13 @@ from respcalc.vapours.water import WaterMixing
 __all__ = ["Vapour", "define_vapour", "find_vapour", "vapour_key"]
 
 _ROOM = 298.15
+
+# what stands beside the name of a substance without making it another one
+_QUALIFIERS = re.compile(
+    r"\b(?:gas|gaseous|vapou?r|fumes?|fuming|anhydrous|aqueous|aq|solution|liquid|elemental|metallic|pure|technical|"
+    r"hydrate|concentrated|conc|dilute)\b\.?|\d+(?:\.\d+)? ?%|\([^)]*\)",
+    re.IGNORECASE,
+)
 
 PROPERTIES = (
     "molar_mass",
@@ -376,6 +384,8 @@ def define_vapour(
     """
     if not isinstance(name, str) or not name.strip():
         raise DomainError("name is empty; give the vapour the name that is to be printed")
+    if not isinstance(cas, str):
+        raise DomainError(f'cas = {cas!r}: the CAS number is text, such as cas="108-88-3"')
     _refuse_disguise(name, cas)
     problems = [
         f"{argument} is missing; write for example {argument}={example}"
@@ -437,7 +447,8 @@ def define_vapour(
 
 def _refuse_disguise(name: str, cas: str) -> None:
     """Refuse what carbon does not hold, or a rule forbids, also where somebody describes it anew."""
-    for who in filter(None, (cas, name)):
+    plain = " ".join(_QUALIFIERS.sub(" ", name).split()).strip(" ,;-")
+    for who in dict.fromkeys(filter(None, (cas, name, plain))):
         try:
             listed_one = find_vapour(who)
         except UnknownVapour as error:

@@ -4,23 +4,60 @@ from __future__ import annotations
 
 import re
 
-__all__ = ["names_data", "no_basis", "rests_on_smell", "without_denials"]
+__all__ = ["names_data", "no_basis", "rests_on_smell"]
 
-_SHEET = re.compile(r"\bm?sds\b|\b\w+ ?sheets?\b|\blabels?\b|\bsection \d|\bcomposition\b|\bper ?cent\w*\b", re.I)
+_SHEET = re.compile(
+    r"\bm?sds\b|\b(?:safety|technical|product|data)[ -]?(?:data[ -]?)?sheets?\b|\bdatasheets?\b|"
+    r"^(?:the |a )?(?:label|sheet|section \d+|composition)\w*(?: of the (?:product|can|drum))?$|\bcomposition\b|"
+    r"\bon the label\b",
+    re.I,
+)
+_NOUN = (
+    r"(?:\w*measur\w*|re?sampl\w*|sampl\w*|monitor\w*|surveys?|readings?|results?|badges?|tubes?|pids?|fids?|instruments?|"
+    r"dosimet\w*|analys[ei]s)"
+)
 _AIR_DATA = re.compile(
-    r"measur|\bsampl|monitor|\btubes?\b|badge|dosimet|detector|instrument|chromatogra|spectro|\b[pf]id\b|photoioni|"
-    r"ventilat|evaporation|survey|charcoal",
+    rf"\b{_NOUN}\b|detector|chromatogra|spectro|photoioni|ventilat|evaporation|mass balance|\bgc\b|\bgc-ms\b|"
+    r"\bftir\b|charcoal|\bextract(?:ed|ion)\b|\bgeneration rate\b",
     re.I,
 )
-_DATA = re.compile(r"desor|migrat|measur|test|data|stud|breakthrough|laborator|trial", re.I)
-_SMELL = re.compile(r"\b(smell\w*|smelt|odou?r\w*|tast(?:e|es|ed|ing)|stink\w*|stench|scent\w*)\b", re.I)
+_REUSE_DATA = re.compile(
+    r"\b(?:desor\w*|migrat\w*|measur\w*|re-?challeng\w*|tests?|tested|trials?|experiments?|stud(?:y|ies)|"
+    r"laborator\w*|data(?! ?sheets?)|letter|report)\b",
+    re.I,
+)
+_NO_REUSE_DATA = re.compile(
+    r"\b(?:smell|sniff|odou?r|nose|fit|seal|user seal|leak)[ -](?:tests?|checks?|trials?)\b|"
+    r"\b(?:safety |technical )?data ?sheets?\b|\bcost[ -]saving measures?\b|\bseen by smell\b|\bby smell\b",
+    re.I,
+)
+_SMELL = re.compile(
+    r"\b(smell\w*|smelt|sniff\w*|odou?rs?|tast(?:e|es|ed|ing)|stink\w*|stench|scent\w*)\b"
+    r"(?! (?:lab|laboratory|house)\b)",
+    re.I,
+)
+_SMELL_LEFT_OUT = re.compile(
+    r"\b(?:odou?rs?|smell|taste)(?: thresholds?)? (?:is |are |was |were )?(?:not|never) "
+    r"(?:used|relied on|counted|the basis)\b",
+    re.I,
+)
+# what denies that there are data: in front of the noun, or behind it; "none of 14 samples above" denies nothing
 _DENIED = re.compile(
-    r"\b(?:no|not|never|nobody|none|without|lacking|un)\b[\s-]*(?:\w+[\s-]+){0,2}?"
-    r"(?:\w*measur\w*|sampl\w*|monitor\w*|test\w*|data|stud\w*|desor\w*|survey\w*)(?:\s+(?:data|tests?|samples?|"
-    r"measurements?|stud(?:y|ies)|results?)\b)*|\bunmeasured\b|\buntested\b",
+    rf"\b(?:no|not|never|nobody|nothing|without|lacking|zero|0|n't)\b(?: one| body)?[\s-]+(?:(?!of\b)\w+[\s-]+){{0,2}}?"
+    rf"(?:{_NOUN}|test\w*|data|stud\w*|desor\w*)\b(?:\s+(?:data|tests?|samples?|measurements?|stud(?:y|ies)|results?)\b)*"
+    rf"(?!\s+(?:above|below|over|exceed\w*|higher|lower|beyond|found|detect\w*|in\b|on\b))|"
+    rf"\b(?:un|not )(?:measured|sampled|tested|monitored)\b|"
+    rf"\b(?:{_NOUN}|test\w*|data|it|we|they)\b\s+(?:\w+\s+){{0,2}}?"
+    rf"(?:\w+n't|not|never|unavailable|missing|pending|planned|to follow)\b"
+    rf"(?:\s+(?:been |yet )?(?:done|taken|made|{_NOUN}|tested|available|used|planned))*|"
+    rf"\b(?:was|were|has|have|is|are)n't (?:been )?(?:{_NOUN}|tested)|"
+    rf"\bto be (?:{_NOUN}|tested)|\b(?:pending|awaiting|until|before) (?:a |an |the )?(?:{_NOUN}|tests?)\b|"
+    rf"\b(?:{_NOUN}|tests?) (?:are |is )?(?:planned|pending|to follow)\b|\b(?:{_NOUN}) (?:was|were|is|are) broken\b",
     re.I,
 )
-_GUESS = re.compile(r"\bguess\w*|\bgut feeling\b|\brule of thumb\b|\bunknown\b|\bnot known\b", re.I)
+_GUESS = re.compile(
+    r"\bguess\w*|\bgut feeling\b|\brule of thumb\b|\bno idea\b|\bsaid so\b|^(?:is |are )?(?:unknown|not known)$", re.I
+)
 _NOTHING = re.compile(
     r"(?:none|nil|n/?a|not applicable|nothing|t\.?b\.?[cd]\.?|to ?do|to be (?:done|confirmed|determined)|assum\w+|"
     r"experience|common practice|default|as usual|see above|x+|yes|no|ok(?:ay)?)",
@@ -29,19 +66,19 @@ _NOTHING = re.compile(
 _WORD = re.compile(r"[^\W\d_]{2,}")
 
 
-def without_denials(text: str) -> str:
-    """Take out what denies that there are data: "nobody measured", "no samples"."""
+def _left(text: str) -> str:
+    """Take out what denies that there are data: "nobody measured", "samples were not taken"."""
     return _DENIED.sub(" ", text)
 
 
 def names_data(text: str) -> bool:
-    """Whether data of any kind are named, and not only denied."""
-    return bool(_DATA.search(without_denials(text)))
+    """Whether data on reuse are named, and not only denied; a sniff or a fit test is none."""
+    return bool(_REUSE_DATA.search(_left(_NO_REUSE_DATA.sub(" ", text))))
 
 
 def rests_on_smell(text: str) -> bool:
-    """Whether smell or taste is named."""
-    return bool(_SMELL.search(text))
+    """Whether smell or taste is named as more than what is left out."""
+    return bool(_SMELL.search(_SMELL_LEFT_OUT.sub(" ", text)))
 
 
 def no_basis(text: str) -> str:
@@ -50,12 +87,13 @@ def no_basis(text: str) -> str:
     Returns
     -------
     str
-        "a data sheet ...", "a guess", ...: completes "is the basis, and that is ...".
+        What it is instead, such as "a guess".
     """
     plain = " ".join(text.split()).strip(" .;,:!?-")
     if not _WORD.search(plain) or _NOTHING.fullmatch(plain):
         return "nothing that anybody could check"
-    if _AIR_DATA.search(without_denials(plain)):
+    left = _left(plain)
+    if _AIR_DATA.search(left):
         return ""
     if _SHEET.search(plain):
         return "a data sheet or a composition, which gives no air levels"

@@ -146,6 +146,8 @@ def test_a_harder_class_lasts_longer():
         ("US cartridge MA", "Ammonia and light amines"),
         ("US cartridge AG", "Acid gases are bound chemically"),
         ("US cartridge vinyl chloride", "an element of its own"),
+        ("US cartridge CO", "Carbon monoxide is turned"),
+        ("US chin canister NO", "Oxides of nitrogen"),
         (None, "not known here"),
     ],
 )
@@ -164,7 +166,21 @@ def test_gases_that_carbon_binds_or_lets_through_are_refused_by_name(name):
         life(PAIR, name)
 
 
-@pytest.mark.parametrize("key", ["EN A4", "EN Hg-P3", "EN NO-P3", "EN SX", "US cartridge formaldehyde", "EN"])
+@pytest.mark.parametrize(
+    "key",
+    [
+        "EN A4",
+        "EN Hg-P3",
+        "EN NO-P3",
+        "EN SX",
+        "US cartridge formaldehyde",
+        "EN",
+        "US cartridge CO",
+        "US cartridge VC",
+        "US chin canister CO",
+        "US front canister NO",
+    ],
+)
 def test_no_other_type_is_led_to_an_organic_vapour_one(key):
     with pytest.raises(CartridgeError) as refused:
         respcalc.certified_bed("x", key, in_parallel=1)

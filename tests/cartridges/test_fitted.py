@@ -524,20 +524,3 @@ def test_a_wider_tolerance_never_lengthens_a_fitted_life(vapour, ppm):
     for grams in (35, 40, 50, 55):
         bed = respcalc.describe_bed("pair", sorbent_mass=f"{grams} g", bed_depth="2.2 cm", in_parallel=2)
         assert lives[-1] <= life_at(fit_bed(bed, test).cartridge, f"{ppm} ppm", vapour=vapour) * (1 + 1e-6)
-
-
-@pytest.mark.parametrize(("tested", "outside"), [(160, False), (200, False), (201, True), (400, True)])
-def test_a_convex_isotherm_is_no_hindrance_where_its_own_test_stands_behind_the_life(tested, outside):
-    """Methanol: carried up in proportion a time is safe, carried down nothing stands behind it."""
-    test = respcalc.describe_test("methanol", breakthrough_time="6 min", exit_fraction="1 %",
-                                  concentration=f"{tested} ppm", **AIR)  # fmt: skip
-    bed = replace(BED, tests=(test,))
-    air = respcalc.describe_air(temperature="22 degC", relative_humidity="50 %", pressure="101.325 kPa")
-    found = respcalc.estimate_service_life("methanol", "200 ppm", cartridge=bed, air=air, work_rate="50 L/min")
-    assert bool(found.outside_model) == outside
-    assert found.margin.coverage is None
-    assert found.life.value <= 6 * 60 / 1.25
-    mixed = respcalc.estimate_mixture_life(
-        {"methanol": "200 ppm", "toluene": "20 ppm"}, cartridge=bed, air=air, work_rate="50 L/min"
-    )
-    assert any("methanol" in text for text in mixed.outside_model)

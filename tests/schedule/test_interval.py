@@ -409,7 +409,26 @@ def test_enough_sets_are_ordered_however_the_worked_days_lie(task, days, life, w
     change = decide_change(here, lived(life), SiteRules(days_opened=days, reuse_basis=REUSE))
     if change.shifts > 1:
         assert change.days == days
-        assert change.sets_per_shift * len(worked) >= greedy(change.shifts, days, worked) * 0.99
+        assert change.sets_per_shift * len(worked) >= greedy(change.shifts, days, worked) - 0.002
+
+
+@pytest.mark.parametrize(
+    ("days", "per_week", "sets"), [(3, 5, 2.0), (7, 5, 1.0), (7, 1, 1.0), (14, 2, 0.5), (2, 7, 3.5)]
+)
+def test_sets_a_week_in_the_long_run(task, days, per_week, sets):
+    here = replace(task("toluene", 2.0), days_per_week=per_week)
+    change = decide_change(here, lived(300), SiteRules(days_opened=days, reuse_basis=REUSE))
+    assert change.sets_per_shift * per_week == pytest.approx(sets)
+
+
+def test_what_keeps_a_set_from_one_shift_more_is_named(task):
+    site = {"days_opened": 5, "reuse_basis": REUSE, "longest_interval": 40 * HOUR, "longest_interval_source": "S"}
+    reasons = {
+        life: decide_change(task("toluene", 8.0), lived(life), SiteRules(**site)).set_by for life in (36.9, 20.0, 300.0)
+    }
+    assert reasons == {36.9: "site rule: S", 20.0: "the service life", 300.0: "site rule: S"}
+    worn = SiteRules(**(site | {"longest_interval": 90 * HOUR}), longest_counts_worn=True)
+    assert decide_change(task("toluene", 8.0), lived(300), worn).set_by == f"5 days after opening ({REUSE})"
 
 
 def test_what_was_worn_in_other_vapours_is_not_kept(entry):

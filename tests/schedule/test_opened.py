@@ -401,3 +401,12 @@ def test_packs_that_are_open_lie_in_the_store_of_the_site(entry):
     so_far_dry = entry(bed=OPEN | {"opened_on": "2026-05-03", "stored_at": '"30 %"'}, rules=rules)
     damp = entry(bed=OPEN | {"opened_on": "2026-05-03", "stored_at": '"90 %"'}, rules=rules)
     assert so_far_dry.task.history == damp.task.history == describe_history(dampest_air="90 %")
+
+
+def test_a_rule_by_the_clock_is_told_of_packs_that_are_open_already(entry):
+    """Two shifts within 40 h of the clock, not two shifts on any days of the month."""
+    rules = KEPT | {"days_opened": "30", "longest_interval": '"40 h"', "longest_interval_source": '"rule of 2021"'}
+    found = entry({"hours_of_use": '"1 h"', "days_per_week": "2"}, bed=OPEN, rules=rules)
+    assert found.change.shifts == 2
+    assert "2 shifts of 1 h each at most, or 2 days from first putting on, whichever is first" in found.instruction
+    assert "2026-05-30" in found.instruction

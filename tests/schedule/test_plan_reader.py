@@ -739,3 +739,14 @@ def test_a_substance_that_is_named_rightly_and_not_held_is_refused_and_no_fault(
     assert any(says in reason for reason in found.reasons)
     assert found.life is None
     assert "NO CARTRIDGE" in found.instruction
+
+
+@pytest.mark.parametrize(
+    ("name", "element"),
+    [("ammonia", True), ("mercury", True), ("chlorine", True), ("CO", False), ("nitrogen", False), ("methane", False),
+     ("NO2", False)],
+)  # fmt: skip
+def test_another_element_is_named_only_where_there_is_one(entry, name, element):
+    (reason,) = entry({}, [{"name": f'"{name}"', "concentration": '"1 ppm"'}]).reasons
+    assert ("an element approved for it" in reason) == element
+    assert "atmosphere-supplying respirator" in reason

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from respcalc.core.errors import UnknownVapour
+from respcalc.core.errors import DomainError, UnknownVapour
 from respcalc.vapours import define_vapour, find_vapour, known_vapours
 from respcalc.vapours.composition import groups_match, molar_mass, parse_formula, parse_groups
 from respcalc.vapours.identity import _aliases, _refused, check_digit, key, listed
@@ -235,8 +235,10 @@ def test_one_wrong_check_digit_never_resolves(cas: str, digit: int) -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "cas"), [("mercury", "7439-97-6"), ("quicksilver", ""), ("shiny liquid", "7439-97-6"), ("bromine", ""),
-                      ("cleaner", "50-00-0"), ("aziridine", "")],
+    ("name", "cas"),
+    [("mercury", "7439-97-6"), ("quicksilver", ""), ("shiny liquid", "7439-97-6"), ("bromine", ""), ("aziridine", ""),
+     ("cleaner", "50-00-0"), ("ammonia gas", ""), ("Anhydrous Ammonia", ""), ("CO gas", ""), ("mercury, elemental", ""),
+     ("peracetic acid 15 %", ""), ("hydrogen sulphide (gas)", "")],
 )  # fmt: skip
 def test_what_carbon_does_not_hold_cannot_be_described_anew(name, cas):
     with pytest.raises(UnknownVapour) as refused:
@@ -246,3 +248,8 @@ def test_what_carbon_does_not_hold_cannot_be_described_anew(name, cas):
         )  # fmt: skip
     assert refused.value.refused
     assert pickle.loads(pickle.dumps(refused.value)).refused
+
+
+def test_a_number_is_text():
+    with pytest.raises(DomainError, match="cas = 7664417: the CAS number is text"):
+        define_vapour("solvent X", cas=7664417)

@@ -11,7 +11,7 @@ from respcalc.core.cautions import CAUTIONS, SHORT_CAUTION
 from respcalc.core.errors import DomainError
 from respcalc.core.sources import source
 from respcalc.core.vocabulary import read, single, term
-from respcalc.vapours import Limit
+from respcalc.vapours import APPROVAL, Limit
 from respcalc.workplace.permission.criterion import SUPPLIED, SUPPLIED_IDLH, Criterion
 from respcalc.workplace.permission.eyes import judge_eyes
 from respcalc.workplace.permission.inhaled import Inhaled
@@ -212,7 +212,7 @@ def _unknown(names: Sequence[str]) -> Criterion:
 
 def _forbidden(text: str) -> Criterion:
     """What no organic-vapour cartridge is planned for; other elements exist for some of it, and the text says so."""
-    other = "approval of the cartridge" in text
+    other = APPROVAL in text
     return Criterion(
         "what is in the air", False, text, "none of it may be in the air", _paragraph("(d)(1)"),
         f"{SUPPLIED}, or an element approved for it" if other else SUPPLIED, air_supply=0 if other else 1,
