@@ -14,7 +14,7 @@ from respcalc.workplace import Inhaled
 
 __all__ = ["VaryingLife", "life_as_it_varies"]
 
-_SAME_MOMENT = 1.0  # [s] ends of stretches of different vapours that are meant to be one
+_SAME_MOMENT = 1e-6  # of the whole: ends of stretches of different vapours that are meant to be one
 
 
 @dataclass(frozen=True)
@@ -69,7 +69,7 @@ def life_as_it_varies(
     )
     lengths: dict[tuple[float, ...], list[float]] = {}
     for start, end in pairwise(ends):
-        if end - start < _SAME_MOMENT:
+        if end - start < _SAME_MOMENT * ends[-1]:
             continue
         middle = (start + end) / 2
         levels = tuple(p.concentration if p.profile is None else p.profile.at(middle) for p in inhaled)

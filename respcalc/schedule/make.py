@@ -283,7 +283,10 @@ def _estimator(
 def _as_it_varies(task: Task, estimate: Callable[[Sequence[Inhaled]], ServiceLife]) -> VaryingLife | None:
     if task.products and any(part.profile for part in task.inhaled):
         return VaryingLife(None, "not worked out beside products, whose vapours are not all at their highest at once")
-    return life_as_it_varies(task.inhaled, estimate)
+    try:
+        return life_as_it_varies(task.inhaled, estimate)
+    except RespcalcError as error:
+        return VaryingLife(None, str(error))
 
 
 def _life_and_change(task: Task, rules: SiteRules) -> tuple[ServiceLife, Change, CarbonHistory]:

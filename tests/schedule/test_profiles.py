@@ -88,3 +88,11 @@ def test_more_vapour_in_any_stretch_never_lengthens_the_interval(entry, stretche
         assert before.status == "interval"
         assert after.change.interval <= before.change.interval
         assert after.varying.life.value >= after.life.life.value * (1 - 1e-9)
+
+
+def test_however_short_the_task_there_is_an_answer(entry):
+    """Stretches of a fraction of a second are stretches."""
+    short = '[{ level = "200 ppm", length = "0.25 s" }, { level = "40 ppm", length = "0.25 s" }]'
+    found = entry({"hours_of_use": '"0.5 s"'}, [VARIES | {"profile": short}])
+    assert found.status == "interval"
+    assert found.varying.life.value >= found.life.life.value
