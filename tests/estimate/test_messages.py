@@ -24,7 +24,7 @@ def usual(pair, dry_air):
         ({"concentration": Quantity(25.0, "degC")}, UnitsError, ["concentration", "25"]),
         ({"concentration": "1 000 ppm"}, UnitsError, ["a space", "1000"]),
         ({"concentration": "37,5 ppm"}, UnitsError, ["comma", "37.5"]),
-        ({"concentration": "100-200 ppm"}, UnitsError, ["range", "highest"]),
+        ({"concentration": "100-200 ppm"}, UnitsError, ["range", "worst"]),
         ({"concentration": "<0.5 ppm"}, UnitsError, ["limit of detection"]),
         ({"concentration": None}, UnitsError, ["concentration", "a value is needed"]),
         ({"concentration": "nan ppm"}, UnitsError, ["concentration", "nan ppm"]),
