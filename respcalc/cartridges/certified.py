@@ -248,8 +248,11 @@ def certified_bed(
         },
     }  # fmt: skip
     middle, *others = (replace(bed, **common) for bed in beds)
+    grains = (_FINE_GRAIN, DEFAULT_CARBON["granule_diameter"][0])
     because = "its certificate leaves open: " + ", ".join(
-        f"{k} {term(k).show(low)} to {term(k).show(high)}" for k, (low, high) in ranges.items() if high > low
+        f"{k} {term(k).show(low)} to {term(k).show(high)}"
+        for k, (low, high) in {**ranges, "granule_diameter": grains}.items()
+        if high > low
     )
     return replace(middle, could_be=tuple(others), because=because)
 

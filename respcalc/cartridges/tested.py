@@ -21,6 +21,7 @@ __all__ = ["CartridgeTest", "TestCurve", "challenge_of", "describe_curve", "desc
 _MOST_EXIT = 1.10  # of the inlet: what an analyser may read over it by noise
 _MOST_DIP = 0.15  # of the inlet: what an exit may fall back by noise
 _CREDITED = (1e-4, 0.10)  # exit fractions of a curve that stand for tests of their own: where schedules look
+_AT_ONCE = 0.01  # exit fraction at 0 min that no baseline explains
 _STILL_STEEP, _PLATEAU = 0.85, 0.2  # up to this exit a curve still rises with so much of its greatest slope
 _WHOLE = (0.003, 0.0105)  # highest readings of a whole curve in fractions that are taken for per cent
 _ENOUGH, _FLAT = 6, 0.35  # points, and the last rise over the steepest, to tell that a curve levels off below one half
@@ -446,6 +447,11 @@ def _check_points(name: str, times: np.ndarray, through: np.ndarray, *, in_per_c
             f"{name}: exit_fraction levels off at {100 * through.max():.3g} %, and a bed that is full lets 100 % "
             "through. Fractions under a header in per cent? Write exit_fraction [] for 0 to 1; or the inlet was not "
             "what is stated"
+        ]
+    if not faults and times[0] == 0 and through[0] > _AT_ONCE:
+        faults = [
+            f"{name}: exit_fraction {100 * through[0]:.3g} % at 0 min: what is through at once has not met the bed. "
+            "Was there a leak, or the analyser not at zero? Such a test says nothing of the carbon"
         ]
     if not faults and in_per_cent and _like_fractions(times, through):
         faults = [
